@@ -1,0 +1,217 @@
+"""The belief about one car: its model, and what the story so far makes of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from diagnose.belief.cure import without
+from diagnose.belief.engine import Answer, Engine
+from diagnose.belief.evidence import Weights, merge, observe
+from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted, reaching
+from diagnose.belief.sets import Together, most_probable_sets
+from diagnose.belief.tables import Array
+from diagnose.errors import ImpossibleAnswers
+from diagnose.model.check import Check
+from diagnose.model.library import Library
+from diagnose.model.position import WHERE
+from diagnose.model.story import Story
+from diagnose.model.vehicle import Vehicle
+
+__all__ = ["OUTSIDE", "Belief", "Car", "places"]
+
+#: Key of the node "a complaint would be there with every listed cause put right".
+OUTSIDE = "something not listed here"
+
+
+def places(library: Library, finding: str) -> tuple[str | None, ...]:
+    """The positions at which a finding is asked; (None,) for one about the whole car."""
+    where = library.findings[finding].where
+    return WHERE[where] if where else (None,)
+
+
+class Car:
+    """The model of one vehicle with the complaints heard about it; beliefs about it share it.
+
+    Raises KeyError for an id that the library does not have.
+    """
+
+    def __init__(self, library: Library, vehicle: Vehicle, complaints: Mapping[str, str | None]) -> None:
+        self.library = library
+        self.vehicle = vehicle
+        self.complaints = dict(complaints)
+        self.checks: dict[str, Check] = {
+            check.id: check
+            for check in library.checks.values()
+            if fitted((check.fits,), vehicle, library) > 0.0
+        }
+        findings = [(f, place) for f in library.findings for place in places(library, f)]
+        network = expand(library, vehicle, self.complaints, findings)
+        self.causes: tuple[Cause, ...] = network.causes
+        self._trees = reaching(network, tuple(self.complaints))
+        #: The model as it stands in the trees, without the second trees that ask what is left.
+        self.plain = Engine(network)
+        self.network = _with_outside(network)
+        self.engine = Engine(self.network)
+        #: Mechanisms of the complaints, in the order of the trees.
+        self.mechanisms = tuple(
+            key for key in network.nodes if key in self._trees and key in library.mechanisms
+        )
+
+    def suspects(self) -> frozenset[int]:
+        """Causes that can raise one of the complaints."""
+        found: set[int] = set()
+        for key in self._trees:
+            found |= {i.source for i in self.network.nodes[key].inputs if isinstance(i.source, int)}
+        return frozenset(n for n in found if n < len(self.causes))
+
+
+def _with_outside(network: Network) -> Network:
+    """The network with the node OUTSIDE over the trees of all complaints."""
+    everything = range(len(network.causes))
+    tops: list[str] = []
+    for number, complaint in enumerate(network.complaints):
+        if complaint not in network.nodes:
+            continue
+        network, top = without(network, complaint, everything, f"!{number}")
+        if top is not None:
+            tops.append(top)
+    nodes = dict(network.nodes)
+    nodes[OUTSIDE] = Node(OUTSIDE, 1, True, (1.0, 0.0), tuple(Input(top, (1.0,)) for top in tops))
+    return replace(network, nodes=nodes)
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Observations that do not fit together.
+
+    bits: how much less likely they are together than apart, log2. suspect: index of the observation
+    whose removal mends most of it, `mended` bits.
+    """
+
+    bits: float
+    suspect: int
+    mended: float
+
+
+class Belief:
+    """What one story makes of one car. Probabilities are exact under the trees."""
+
+    def __init__(self, car: Car, story: Story) -> None:
+        """Raises ImpossibleAnswers if the answers together have probability 0."""
+        self.car = car
+        self.story = story
+        self.observations: list[tuple[str, Weights]] = observe(
+            car.library, car.network, story.heard, story.seen
+        )
+        self.weights = merge(self.observations)
+        self.answer: Answer = car.engine.ask([self.weights], (OUTSIDE, *car.mechanisms, *car.complaints))
+        if not math.isfinite(float(self.answer.log_evidence[0])):
+            raise ImpossibleAnswers(
+                "these answers cannot all be true under the trees: take one back (u) or answer it as unsure"
+            )
+
+    @property
+    def causes(self) -> tuple[Cause, ...]:
+        """The causes of this car, in the order of all arrays."""
+        return self.car.causes
+
+    @property
+    def present(self) -> Array:
+        """P(cause present | story), shape (N,)."""
+        return self.answer.present[0][: len(self.causes)]
+
+    @property
+    def to_blame(self) -> Array:
+        """P(cause present and its link into a complaint's tree worked | story), shape (N,)."""
+        return self.answer.to_blame[0][: len(self.causes)]
+
+    @property
+    def outside(self) -> float:
+        """P(a complaint would be there with every listed cause put right | story)."""
+        return self.answer.node(OUTSIDE)
+
+    @property
+    def mechanisms(self) -> Mapping[str, float]:
+        """Mechanism id -> P(it is there | story), most likely first."""
+        found = {key: self.answer.node(key) for key in self.car.mechanisms}
+        return dict(sorted(found.items(), key=lambda item: -item[1]))
+
+    def complaint(self, complaint: str) -> float:
+        """P(the complaint is really there | story)."""
+        return self.answer.node(complaint)
+
+    def order(self) -> list[int]:
+        """Suspects, the most to blame first; ties by presence, then by id."""
+        suspects = self.car.suspects()
+        return sorted(
+            suspects, key=lambda n: (-self.to_blame[n], -self.present[n], self.causes[n].id)
+        )
+
+    def cured(self, causes: Sequence[int]) -> float:
+        """P(no complaint would be left | story) if these causes were put right, and nothing else.
+
+        Exact; assumes that the work is good.
+        """
+        network = self.car.network
+        tops: list[str] = []
+        for number, complaint in enumerate(self.car.complaints):
+            network, top = without(network, complaint, tuple(causes), f"?{number}")
+            if top is not None:
+                tops.append(top)
+        nodes = dict(network.nodes)
+        nodes["left"] = Node("left", 1, True, (1.0, 0.0), tuple(Input(top, (1.0,)) for top in tops))
+        answer = Engine(replace(network, nodes=nodes)).ask([self.weights], ["left"])
+        return 1.0 - answer.node("left")
+
+    def together(self, count: int = 3) -> list[Together]:
+        """The most probable sets of causes, the most probable first."""
+        return most_probable_sets(self.car.plain, self.weights, count)
+
+    @cached_property
+    def _left_out(self) -> Answer:
+        """One column for each observation: the story without it."""
+        columns = [
+            merge(self.observations[:n] + self.observations[n + 1 :]) for n in range(len(self.observations))
+        ]
+        return self.car.engine.ask(columns)
+
+    def pull_of_each(self, cause: int) -> list[float]:
+        """For each observation, the factor by which it moved the odds of the cause (leave-one-out)."""
+        with_all = self.present[cause]
+        factors = []
+        for number in range(len(self.observations)):
+            alone = float(self._left_out.present[number, cause])
+            factors.append(_odds(float(with_all)) / _odds(alone))
+        return factors
+
+    def conflict(self) -> Conflict | None:
+        """How badly the observations fit together; None if they support one another.
+
+        Jensen's conflict measure: log2 of the product of P(each) over P(all together).
+        Source: F. V. Jensen, B. Chamberlain, T. Nordahl, F. Jensen, Analysis in HUGIN of data
+        conflict, UAI 1990.
+        """
+        count = len(self.observations)
+        if count < 3:
+            return None
+        singles = self.car.engine.ask([dict([each]) for each in self.observations])
+        together = float(self.answer.log_evidence[0])
+        bits = (float(singles.log_evidence.sum()) - together) / math.log(2.0)
+        best, mended = -1, 0.0
+        total = float(singles.log_evidence.sum())
+        for number in range(count):
+            rest = total - float(singles.log_evidence[number]) - float(self._left_out.log_evidence[number])
+            gain = bits - rest / math.log(2.0)
+            if gain > mended:
+                best, mended = number, gain
+        return Conflict(bits, best, mended) if best >= 0 else None
+
+
+def _odds(p: float) -> float:
+    p = float(np.clip(p, 1e-12, 1 - 1e-12))
+    return p / (1.0 - p)

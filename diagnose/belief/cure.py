@@ -1,0 +1,121 @@
+"""What would be left of a complaint if some causes were put right.
+
+The complaint's tree is written twice: as it is, and as it would be without those causes. Links that
+do not belong to them are shared, so the second tree says what the very same car would still do:
+the chance that a cure works is the posterior of its top event being off. With every cause put right
+only the leaks are left: the chance that something outside the tree is behind the complaint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+
+from diagnose.belief.network import Cause, Input, Network, Node
+
+__all__ = ["without"]
+
+
+def without(network: Network, key: str, cured: Collection[int], mark: str) -> tuple[Network, str | None]:
+    """The network with a second tree under `key`, in which the causes `cured` are sound.
+
+    Returns the network and the key of the second top event, or None if nothing is left to raise it.
+    `mark` is put behind the keys of the second tree; use another one for each question.
+    """
+    twins = _Twins(network, frozenset(cured), mark)
+    top = twins.make(key)
+    return replace(network, nodes=twins.nodes, causes=tuple(twins.causes)), top
+
+
+class _Twins:
+    def __init__(self, network: Network, cured: frozenset[int], mark: str) -> None:
+        self.nodes = dict(network.nodes)
+        self.causes = list(network.causes)
+        self.cured = cured
+        self.mark = mark
+        self._made: dict[str, str | None] = {}
+        self._affected: dict[str, bool] = {}
+
+    def affected(self, key: str) -> bool:
+        """True if a cured cause feeds the node."""
+        if key not in self._affected:
+            self._affected[key] = any(
+                self.affected(each.source) if isinstance(each.source, str) else each.source in self.cured
+                for each in self.nodes[key].inputs
+            )
+        return self._affected[key]
+
+    def make(self, key: str) -> str | None:
+        """The key of the node's twin: itself if no cured cause feeds it, None if it can never be on."""
+        if key not in self._made:
+            self._made[key] = self._twin(self.nodes[key]) if self.affected(key) else key
+        return self._made[key]
+
+    def _twin(self, node: Node) -> str | None:
+        own: list[Input] = []  # inputs of the node as it is
+        left: list[Input] = []  # inputs of its twin
+        for number, each in enumerate(node.inputs):
+            if isinstance(each.source, str):
+                self._gate_input(node, number, each, own, left)
+            elif each.source in self.cured:
+                own.append(each)
+            elif node.top == 1:
+                left.append(each)
+            else:
+                shared = self._shared(node, number, each)
+                own.append(shared)
+                left.append(shared)
+        twin = node.key + self.mark
+        alone = len(left) < node.top
+        if node.top == 1:
+            if alone and node.start[1] <= 0.0:
+                self.nodes[node.key] = replace(node, inputs=tuple(own))
+                return None
+            # The node is on if its twin is on or a cured cause raises it: the leak moves to the twin.
+            self.nodes[twin] = replace(node, key=twin, inputs=tuple(left))
+            own.append(Input(twin, (1.0,)))
+            self.nodes[node.key] = replace(node, start=(1.0, 0.0), inputs=tuple(own))
+            return twin
+        self.nodes[node.key] = replace(node, inputs=tuple(own))
+        if alone:
+            return None
+        self.nodes[twin] = replace(node, key=twin, inputs=tuple(left))
+        return twin
+
+    def _gate_input(
+        self, node: Node, number: int, each: Input, own: list[Input], left: list[Input]
+    ) -> None:
+        assert isinstance(each.source, str)
+        below = self.make(each.source)
+        if below == each.source:
+            # Untouched: in an OR the twin carries it to the node as well.
+            if node.top == 1:
+                left.append(each)
+            else:
+                shared = self._shared(node, number, each)
+                own.append(shared)
+                left.append(shared)
+            return
+        if each.chances == (1.0,):
+            own.append(each)
+            if below is not None:
+                left.append(Input(below, (1.0,)))
+            return
+        # One coin decides for both trees whether this branch raises the gate.
+        coin = len(self.causes)
+        name = f"{node.key}.{number}{self.mark}"
+        self.causes.append(Cause(f"link {name}", "", "centre", each.chances[0]))
+        for source, inputs, key in ((each.source, own, f"{name}+"), (below, left, f"{name}-")):
+            if source is None:
+                continue
+            both = (Input(source, (1.0,)), Input(coin, (1.0,)))
+            self.nodes[key] = Node(key, 2, True, (1.0, 0.0, 0.0), both)
+            inputs.append(Input(key, (1.0,)))
+
+    def _shared(self, node: Node, number: int, each: Input) -> Input:
+        """A branch of a conjunction whose link is decided once for both trees."""
+        if each.chances == (1.0,):
+            return each
+        key = f"{node.key}.{number}{self.mark}="
+        self.nodes[key] = Node(key, 1, True, (1.0, 0.0), (each,))
+        return Input(key, (1.0,))

@@ -1,0 +1,380 @@
+"""One car's model: its causes with their priors, and the events that causes raise.
+
+A library says what can happen to any car; `expand` narrows it to one vehicle and the complaints
+heard about it. The result holds
+
+* causes, binary, independent but for pairs of mates on one axle;
+* event nodes, each a small counter that causes and other nodes push upwards: a gate counts how many
+  of its branches are on (1 of n is OR, n of n is AND), a finding keeps the highest level raised.
+
+Everything that follows (posteriors, predictions, cures) is a question about these nodes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from diagnose.model.complaint import Complaint, Gate, Leaf, Use, leaves
+from diagnose.model.library import Library
+from diagnose.model.part import Fault, Fits
+from diagnose.model.position import WHERE, mates, meets, other_side, side_of
+from diagnose.model.vehicle import Renewed, Vehicle
+
+__all__ = ["Cause", "Input", "Network", "Node", "cause_id", "expand", "plackett"]
+
+#: Odds below this are as good as never, odds above its inverse as good as certain: no zeros, no ones.
+FLOOR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One fault at one position of this car; `prior` in (0, 1) before any answer."""
+
+    id: str
+    fault: str
+    position: str
+    prior: float
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """What pushes a node: a cause (by index) or another node (by key), once it is present or on.
+
+    chances: for a gate one figure, P(it counts as one branch); for a finding P(it raises exactly
+    level 1, 2, ...). Together at most 1.
+    """
+
+    source: int | str
+    chances: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """An event: a gate (`counts`, on at state `top`) or a finding (keeps the highest level).
+
+    start: P(state 0..top) before any input: the leak of a gate, the false alarms of a finding.
+    """
+
+    key: str
+    top: int
+    counts: bool
+    start: tuple[float, ...]
+    inputs: tuple[Input, ...]
+
+
+@dataclass(frozen=True)
+class Network:
+    """The expanded model of one car.
+
+    pairs: (i, j) -> joint prior ((p00, p01), (p10, p11)) of two mates; a cause is in one pair at most.
+    complaints: complaint id -> side named, for those whose tree is in `nodes` under their own id.
+    blame: keys of the nodes inside those trees, for telling present from to blame.
+    """
+
+    causes: tuple[Cause, ...]
+    pairs: Mapping[tuple[int, int], tuple[tuple[float, float], tuple[float, float]]]
+    nodes: Mapping[str, Node]
+    complaints: Mapping[str, str | None] = field(default_factory=dict)
+    blame: frozenset[str] = frozenset()
+    index: Mapping[str, int] = field(default_factory=dict)
+
+    def instances(self, fault: str, position: str | None = None) -> list[int]:
+        """Indices of the causes of one fault whose position does not contradict `position`."""
+        return [
+            number
+            for number, cause in enumerate(self.causes)
+            if cause.fault == fault and meets(position, cause.position)
+        ]
+
+
+def plackett(p: float, q: float, odds_ratio: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The two-by-two table with marginals p and q in (0, 1) and that odds ratio > 0.
+
+    Returns ((p00, p01), (p10, p11)); the first index belongs to p.
+    Source: R. L. Plackett, A class of bivariate distributions, JASA 60 (1965) 516-522.
+    """
+    if abs(odds_ratio - 1.0) < 1e-12:
+        both = p * q
+    else:
+        s = 1.0 + (p + q) * (odds_ratio - 1.0)
+        root = math.sqrt(max(s * s - 4.0 * odds_ratio * (odds_ratio - 1.0) * p * q, 0.0))
+        # The form without cancellation: 2 psi p q / (s + root).
+        both = 2.0 * odds_ratio * p * q / (s + root)
+    both = min(max(both, 0.0), min(p, q))
+    return ((max(1.0 - p - q + both, 0.0), q - both), (p - both, both))
+
+
+def cause_id(fault: str, position: str, where: str) -> str:
+    """The id of a cause: the fault's own where it has one place, else with its position."""
+    return fault if len(WHERE[where]) == 1 else f"{fault}-{position}"
+
+
+def fitted(fits: Iterable[Fits], vehicle: Vehicle, library: Library) -> float:
+    """P(this car has the part) in [0, 1]: 1 or 0 where the facts are known, else by their shares."""
+    allowed: dict[str, set[str]] = {}
+    for each in fits:
+        for fact, values in each.items():
+            allowed[fact] = allowed[fact] & set(values) if fact in allowed else set(values)
+    chance = 1.0
+    for fact, values in allowed.items():
+        known = vehicle.facts.get(fact)
+        if known is not None:
+            chance *= 1.0 if known in values else 0.0
+            continue
+        shares = {value.id: value.share for value in library.facts[fact].values}
+        whole = sum(shares.values())
+        chance *= sum(shares[value] for value in values if value in shares) / whole
+    return min(chance, 1.0)
+
+
+def _clocks(vehicle: Vehicle, part: str, position: str) -> tuple[float | None, float | None]:
+    """Distance and age of the fitted part: the car's own, or since the latest renewal known."""
+    km, years = vehicle.km, vehicle.years
+    for renewed in vehicle.renewed:
+        if renewed.part == part and meets(renewed.position, position):
+            km, years = _since(vehicle, renewed)
+    return km, years
+
+
+def _since(vehicle: Vehicle, renewed: Renewed) -> tuple[float, float]:
+    """Clocks since a renewal; a clock that was not told is taken from the other at the car's own pace."""
+    pace = (vehicle.km / vehicle.years) if vehicle.km and vehicle.years else 14_500.0
+    km: float | None = None
+    if renewed.at_km is not None and vehicle.km is not None:
+        km = max(vehicle.km - renewed.at_km, 0.0)
+    years = renewed.years_ago
+    if km is None:
+        km = years * pace if years is not None else 0.0
+    if years is None:
+        years = km / pace
+    return km, years
+
+
+def _prior(fault: Fault, position: str, share: float, vehicle: Vehicle) -> float:
+    """P(cause present) of one instance: life or chance, known conditions, share of layouts."""
+    km, years = _clocks(vehicle, fault.part, position)
+    p = fault.prior(km, years)
+    odds = p / (1.0 - p)
+    for condition, factor in fault.lifts.items():
+        if vehicle.conditions.get(condition):
+            odds *= factor
+    odds = min(max(odds, FLOOR), 1.0 / FLOOR)
+    return share * odds / (1.0 + odds)
+
+
+def expand(
+    library: Library,
+    vehicle: Vehicle,
+    complaints: Mapping[str, str | None],
+    findings: Iterable[tuple[str, str | None]] = (),
+) -> Network:
+    """The model of one car.
+
+    complaints: complaint id -> side named (None: not sided, or not told).
+    findings: (finding id, position or None) to have as nodes; see `with_findings`.
+    Raises KeyError for an id that the library does not have.
+    """
+    causes: list[Cause] = []
+    pairs: dict[tuple[int, int], tuple[tuple[float, float], tuple[float, float]]] = {}
+    for fault in library.faults.values():
+        part = library.parts[fault.part]
+        share = fitted((part.fits, fault.fits), vehicle, library)
+        if share <= 0.0:
+            continue
+        first = len(causes)
+        for position in WHERE[fault.where]:
+            prior = _prior(fault, position, share, vehicle)
+            causes.append(Cause(cause_id(fault.id, position, fault.where), fault.id, position, prior))
+        if fault.mates != 1.0:
+            here = range(first, len(causes))
+            for i in here:
+                for j in here:
+                    if i < j and mates(causes[i].position, causes[j].position):
+                        pairs[i, j] = plackett(causes[i].prior, causes[j].prior, fault.mates)
+    index = {cause.id: number for number, cause in enumerate(causes)}
+    bare = Network(tuple(causes), pairs, {}, dict(complaints), frozenset(), index)
+    builder = _Builder(library, bare)
+    for complaint, side in complaints.items():
+        builder.complaint(library.complaints[complaint], side)
+    network = replace(bare, nodes=builder.nodes)
+    network = replace(network, blame=_blamed(network))
+    return with_findings(library, network, findings)
+
+
+def _blamed(network: Network) -> frozenset[str]:
+    """The nodes of the complaints' trees that are enough for their complaint once they are on.
+
+    A conjunction that stands beside alternatives is left out with what only feeds it: a link into one
+    of its branches may have worked without the conjunction ever having been complete.
+    """
+    found: set[str] = set()
+    waiting = [(complaint, True) for complaint in network.complaints if complaint in network.nodes]
+    while waiting:
+        key, needed = waiting.pop()
+        node = network.nodes[key]
+        if key in found or (node.top > 1 and not needed):
+            continue
+        found.add(key)
+        alone = needed and (node.top > 1 or len(node.inputs) == 1)
+        waiting += [(each.source, alone) for each in node.inputs if isinstance(each.source, str)]
+    return frozenset(found)
+
+
+def finding_key(finding: str, position: str | None) -> str:
+    """The node key of a finding at a position."""
+    return finding if position is None else f"{finding}@{position}"
+
+
+def with_findings(
+    library: Library, network: Network, findings: Iterable[tuple[str, str | None]]
+) -> Network:
+    """The same network with a node for each of these findings (those that have links)."""
+    builder = _Builder(library, network)
+    for finding, position in findings:
+        builder.finding(finding, position)
+    return replace(network, nodes=builder.nodes)
+
+
+class _Builder:
+    """Turns gates and findings into nodes, each once."""
+
+    def __init__(self, library: Library, network: Network) -> None:
+        self.library = library
+        self.network = network
+        self.nodes: dict[str, Node] = dict(network.nodes)
+        self._by_fault: dict[str, list[int]] = {}
+        for number, cause in enumerate(network.causes):
+            self._by_fault.setdefault(cause.fault, []).append(number)
+
+    def complaint(self, complaint: Complaint, side: str | None) -> None:
+        """Add the tree of a complaint; its top event has the complaint's id as key."""
+        # A cause outside the tree acts to either side as well.
+        top = complaint.top
+        if complaint.sided and side is not None:
+            top = replace(top, leak=top.leak / 2.0)
+        self._gate(top, complaint.id, complaint.sided, side)
+
+    def _gate(self, gate: Gate, key: str, sided: bool, side: str | None) -> str | None:
+        """Add a gate and what stands below it; None if nothing on this car can raise it."""
+        if key in self.nodes:
+            return key
+        inputs: list[Input] = []
+        for number, branch in enumerate(gate.branches):
+            inputs += self._branch(branch, f"{key}.{number}", gate, sided, side)
+        reachable = len(inputs) >= gate.need
+        if not reachable and gate.leak <= 0.0:
+            return None
+        if gate.need == 1:
+            start = (1.0 - gate.leak, gate.leak)
+            self.nodes[key] = Node(key, 1, True, start, tuple(inputs))
+            return key
+        core = f"{key}.core" if gate.leak > 0.0 else key
+        if reachable:
+            start = (1.0,) + (0.0,) * gate.need
+            self.nodes[core] = Node(core, gate.need, True, start, tuple(inputs))
+        if gate.leak > 0.0:
+            # A leak raises the whole gate, not one branch of it: an OR above the count.
+            above = (Input(core, (1.0,)),) if reachable else ()
+            self.nodes[key] = Node(key, 1, True, (1.0 - gate.leak, gate.leak), above)
+        return key
+
+    def _branch(
+        self, branch: Leaf | Use | Gate, key: str, parent: Gate, sided: bool, side: str | None
+    ) -> list[Input]:
+        if isinstance(branch, Leaf):
+            return self._leaf(branch, key, parent, sided, side)
+        if isinstance(branch, Use):
+            gate = self.library.mechanisms[branch.mechanism]
+            below = self._gate(gate, branch.mechanism, sided, side)
+            return [Input(below, (branch.strength,))] if below else []
+        below = self._gate(branch, branch.id or key, sided, side)
+        strength = branch.strength
+        if sided and side is not None and branch.need > 1 and not _names_a_side(branch):
+            strength /= 2.0  # the whole conjunction is as likely to act to either side
+        return [Input(below, (strength,))] if below else []
+
+    def _leaf(
+        self, leaf: Leaf, key: str, parent: Gate, sided: bool, side: str | None
+    ) -> list[Input]:
+        inputs: dict[int, float] = {}
+        for number in self._by_fault.get(leaf.fault, ()):
+            position = self.network.causes[number].position
+            strength = _strength(leaf, position, sided, side, whole=parent.need > 1)
+            if strength > 0.0:
+                inputs[number] = strength
+        listed = [Input(number, (strength,)) for number, strength in inputs.items()]
+        if parent.need == 1 or len(listed) <= 1:
+            return listed
+        # Under AND and votes the positions of one fault are one branch together.
+        self.nodes[key] = Node(key, 1, True, (1.0, 0.0), tuple(listed))
+        return [Input(key, (1.0,))]
+
+    def finding(self, finding_id: str, position: str | None) -> None:
+        """Add the node of a finding; one that repeats an event has no node of its own."""
+        finding = self.library.findings[finding_id]
+        key = finding_key(finding_id, position)
+        if finding.repeats:
+            target = finding.repeats
+            if target in self.library.findings:
+                self.finding(target, position if self.library.findings[target].where else None)
+            return
+        if key in self.nodes:
+            return
+        inputs: list[Input] = []
+        for link in finding.links:
+            if link.kind == "mechanism":
+                gate = self.library.mechanisms[link.target]
+                below = self._gate(gate, link.target, False, None)
+                if below is not None:
+                    inputs.append(Input(below, link.detection))
+                continue
+            for number in self._by_fault.get(link.target, ()):
+                if meets(position, self.network.causes[number].position):
+                    inputs.append(Input(number, link.detection))
+        start = (1.0 - sum(finding.false_alarm), *finding.false_alarm)
+        self.nodes[key] = Node(key, len(finding.levels), False, start, tuple(inputs))
+
+
+def _names_a_side(gate: Gate) -> bool:
+    """True if a leaf below the gate is at this side or the other side of a one-sided complaint."""
+    return any(leaf.at in ("this-side", "other-side") for leaf in leaves(gate))
+
+
+def _strength(leaf: Leaf, position: str, sided: bool, side: str | None, *, whole: bool) -> float:
+    """Strength of a leaf at one position, given the side that the driver named (0: does not count).
+
+    whole: the leaf is one branch of a conjunction, whose direction is settled elsewhere.
+    """
+    where = leaf.at
+    if not sided:
+        return leaf.strength if meets(where or None, position) else 0.0
+    on = side_of(position)
+    if where in ("this-side", "other-side"):
+        if side is None or on is None:
+            # Not told which side: the fault may be what raises it to either.
+            return leaf.strength
+        wanted = side if where == "this-side" else other_side(side)
+        return leaf.strength if on == wanted else 0.0
+    if not meets(where or None, position):
+        return 0.0
+    # A leaf without a side is as likely to act to either.
+    return leaf.strength if side is None or whole else leaf.strength / 2.0
+
+
+def reaching(network: Network, keys: Sequence[str]) -> frozenset[str]:
+    """The nodes `keys` and every node that feeds them, directly or through others."""
+    seen: set[str] = set()
+    waiting = [key for key in keys if key in network.nodes]
+    while waiting:
+        key = waiting.pop()
+        if key in seen:
+            continue
+        seen.add(key)
+        for each in network.nodes[key].inputs:
+            if isinstance(each.source, str):
+                waiting.append(each.source)
+    return frozenset(seen)
+
+

@@ -1,0 +1,289 @@
+"""Which check to do next: the one that saves most money on the way to a cure, one step ahead.
+
+For every check worth considering: what it can show, how likely each outcome is, and what the search
+would cost after it. Several findings of one check are taken as: none seen, exactly one seen (at which
+grade), several seen; a coarser view of the outcomes, so the saving is never overstated by it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.belief.belief import OUTSIDE, Belief, places
+from diagnose.belief.evidence import Weights, merge
+from diagnose.belief.network import finding_key
+from diagnose.belief.tables import Array
+from diagnose.choice.cost import OVERHEAD, Cures, check_minutes, possible
+from diagnose.model.check import Check
+from diagnose.model.library import Library
+from diagnose.model.story import Workshop
+
+__all__ = ["Outcome", "Proposal", "Spot", "next_checks", "open_spots"]
+
+#: How many checks are looked at exactly; the others are ranked out by what they can tell per minute.
+CONSIDERED = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A finding at a position."""
+
+    finding: str
+    position: str | None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a check may show: `spot` at `level`, or none (spot None), or several at once.
+
+    present: shape (N,), P(cause present | story and this outcome).
+    """
+
+    name: str
+    spot: Spot | None
+    level: int
+    probability: float
+    present: Array
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A check with its worth. Minutes include the change of set-up from where the car is now.
+
+    saving: expected money saved, cost of the check already taken off; may be negative.
+    saving_minutes: the same in minutes of labour.
+    """
+
+    check: str
+    minutes: float
+    change: float
+    saving: float
+    saving_minutes: float
+    outcomes: tuple[Outcome, ...]
+
+
+def open_spots(belief: Belief, check: Check) -> list[Spot]:
+    """The findings of a check not answered yet that can tell something about this car."""
+    answered = {(seen.finding, seen.position) for seen in belief.story.seen}
+    library, network = belief.car.library, belief.car.network
+    spots = []
+    for name in check.findings:
+        finding = library.findings[name]
+        for place in places(library, name):
+            if (name, place) in answered:
+                continue
+            key = finding_key(name, place)
+            if finding.repeats:
+                if finding.repeats in network.nodes or finding.repeats in library.findings:
+                    spots.append(Spot(name, place))
+            elif key in network.nodes and network.nodes[key].inputs:
+                spots.append(Spot(name, place))
+    return spots
+
+
+def next_checks(
+    belief: Belief,
+    cures: Cures,
+    workshop: Workshop,
+    set_up: str,
+    done: Sequence[str] = (),
+    most: int = CONSIDERED,
+) -> tuple[float, list[Proposal]]:
+    """(expected money if nothing more is looked at, checks with the best saving first).
+
+    Checks that the workshop cannot do, or that are in `done`, are left out.
+    """
+    library = belief.car.library
+    candidates: list[tuple[Check, list[Spot]]] = []
+    for check in belief.car.checks.values():
+        if check.id in done or not possible(check, workshop):
+            continue
+        spots = [spot for spot in open_spots(belief, check) if _adds(belief, spot)]
+        if spots:
+            candidates.append((check, spots))
+    candidates = _promising(belief, candidates, set_up, most)
+    now = float(
+        cures.expected(belief.present[None, :], belief.to_blame[None, :], np.array([belief.outside]))[0]
+    )
+    if not candidates:
+        return now, []
+    columns: list[Mapping[str, Weights]] = []
+    starts: list[int] = []
+    for _, spots in candidates:
+        starts.append(len(columns))
+        columns += _columns(belief, spots)
+    answer = belief.car.engine.ask(columns, (OUTSIDE,))
+    count = len(belief.causes)
+    ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))
+    blame = np.nan_to_num(answer.to_blame[:, :count]) * ratio[:, None]
+    present = np.nan_to_num(answer.present[:, :count]) * ratio[:, None]
+    outside = np.nan_to_num(answer.on[:, 0]) * ratio
+    proposals = []
+    for (check, spots), start in zip(candidates, starts, strict=True):
+        parts = _partition(library, belief, spots, start, ratio, blame, present, outside)
+        minutes = check_minutes(library, check, set_up)
+        after = 0.0
+        outcomes = []
+        for name, spot, level, p, b, q, o in parts:
+            if p <= 1e-9:
+                continue
+            after += p * float(cures.expected(q[None, :] / p, b[None, :] / p, np.array([o / p]))[0])
+            outcomes.append(Outcome(name, spot, level, p, np.clip(q / p, 0.0, 1.0)))
+        saving = now - after - workshop.labour(minutes + OVERHEAD)
+        proposals.append(
+            Proposal(
+                check.id,
+                minutes,
+                library.changes.get((set_up, check.set_up), 0.0),
+                saving,
+                saving / max(workshop.labour(1.0), 1e-9),
+                tuple(outcomes),
+            )
+        )
+    proposals.sort(key=lambda each: (-each.saving, each.minutes, each.check))
+    return now, proposals
+
+
+def _adds(belief: Belief, spot: Spot) -> bool:
+    """A complaint seen once more adds nothing to look ahead for; everything else may."""
+    return belief.car.library.findings[spot.finding].repeats not in belief.car.library.findings
+
+
+def _promising(
+    belief: Belief, candidates: list[tuple[Check, list[Spot]]], set_up: str, most: int
+) -> list[tuple[Check, list[Spot]]]:
+    """The checks that tell most about the culprit, per minute and in all (bits, one culprit assumed)."""
+    library, network = belief.car.library, belief.car.network
+    blame = belief.to_blame
+    whole = float(blame.sum()) + belief.outside
+    if whole <= 0.0:
+        return candidates[:most]
+    culprit = np.append(blame, belief.outside) / whole
+    scored = []
+    for order, (check, spots) in enumerate(candidates):
+        bits = 0.0
+        for spot in spots:
+            finding = library.findings[spot.finding]
+            if finding.repeats:
+                there = belief.complaint(finding.repeats) if finding.repeats in belief.car.complaints else 0.5
+                bits += 0.2 * _entropy(there)
+                continue
+            node = network.nodes[finding_key(spot.finding, spot.position)]
+            seen = np.full(len(culprit), 1.0 - node.start[0])
+            for each in node.inputs:
+                if isinstance(each.source, int) and each.source < len(blame):
+                    seen[each.source] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
+                elif isinstance(each.source, str):
+                    for cause in _below(belief, each.source):
+                        seen[cause] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
+            bits += _entropy(float(culprit @ seen)) - float(culprit @ _entropies(seen))
+        minutes = check_minutes(library, check, set_up) + OVERHEAD
+        scored.append((bits / minutes, bits, order))
+    by_rate = sorted(scored, key=lambda s: (-s[0], s[2]))[: (2 * most) // 3]
+    by_bits = sorted(scored, key=lambda s: (-s[1], s[2]))
+    chosen = {s[2] for s in by_rate}
+    for each in by_bits:
+        if len(chosen) >= most:
+            break
+        chosen.add(each[2])
+    return [candidates[number] for number in sorted(chosen)]
+
+
+def _below(belief: Belief, key: str) -> set[int]:
+    """Causes that feed a node."""
+    found: set[int] = set()
+    for name in belief.car.engine._feeds(key):
+        found |= {i.source for i in belief.car.network.nodes[name].inputs if isinstance(i.source, int)}
+    return {n for n in found if n < len(belief.causes)}
+
+
+def _entropies(p: Array) -> Array:
+    q = np.clip(p, 1e-12, 1 - 1e-12)
+    result: Array = -(q * np.log2(q) + (1 - q) * np.log2(1 - q))
+    return result
+
+
+def _entropy(p: float) -> float:
+    return float(_entropies(np.array([p]))[0])
+
+
+def _weights(belief: Belief, spot: Spot, level: int) -> tuple[str, Weights]:
+    """Node and weights of "at most this level seen" at a spot."""
+    finding = belief.car.library.findings[spot.finding]
+    network = belief.car.network
+    if finding.repeats:
+        target = finding.repeats
+        top = network.nodes[target].top
+        seen = (finding.false_alarm[0],) * top + (finding.hit,)
+        return target, tuple(1.0 - w for w in seen) if level == 0 else (1.0,) * (top + 1)
+    key = finding_key(spot.finding, spot.position)
+    return key, tuple(1.0 if state <= level else 0.0 for state in range(network.nodes[key].top + 1))
+
+
+def _tops(belief: Belief, spot: Spot) -> int:
+    finding = belief.car.library.findings[spot.finding]
+    return 1 if finding.repeats else len(finding.levels)
+
+
+def _columns(belief: Belief, spots: Sequence[Spot]) -> list[Mapping[str, Weights]]:
+    """Story plus: nothing seen; then for each spot and level: others not seen, this up to the level."""
+    nothing = [_weights(belief, spot, 0) for spot in spots]
+    columns: list[Mapping[str, Weights]] = [merge([*belief.observations, *nothing])]
+    for number, spot in enumerate(spots):
+        others = nothing[:number] + nothing[number + 1 :]
+        for level in range(1, _tops(belief, spot) + 1):
+            this = _weights(belief, spot, level)
+            columns.append(merge([*belief.observations, *others, this]))
+    return columns
+
+
+def _partition(
+    library: Library,
+    belief: Belief,
+    spots: Sequence[Spot],
+    start: int,
+    ratio: Array,
+    blame: Array,
+    present: Array,
+    outside: Array,
+) -> list[tuple[str, Spot | None, int, float, Array, Array, float]]:
+    """The outcomes of a check: name, spot, level, P, and the joint of P with blame, presence, outside."""
+    parts: list[tuple[str, Spot | None, int, float, Array, Array, float]] = [
+        ("none of it", None, 0, float(ratio[start]), blame[start], present[start], float(outside[start]))
+    ]
+    column = start
+    for spot in spots:
+        last = start
+        for level in range(1, _tops(belief, spot) + 1):
+            column += 1
+            finding = library.findings[spot.finding]
+            name = finding.name if len(finding.levels) == 1 else f"{finding.name}: {finding.levels[level - 1]}"
+            parts.append(
+                (
+                    name,
+                    spot,
+                    level,
+                    max(float(ratio[column] - ratio[last]), 0.0),
+                    np.maximum(blame[column] - blame[last], 0.0),
+                    np.maximum(present[column] - present[last], 0.0),
+                    max(float(outside[column] - outside[last]), 0.0),
+                )
+            )
+            last = column
+    p = 1.0 - sum(part[3] for part in parts)
+    if p > 1e-9 and len(spots) > 1:
+        parts.append(
+            (
+                "several of these",
+                None,
+                -1,
+                p,
+                np.maximum(belief.to_blame - sum(part[4] for part in parts), 0.0),
+                np.maximum(belief.present - sum(part[5] for part in parts), 0.0),
+                max(belief.outside - sum(part[6] for part in parts), 0.0),
+            )
+        )
+    return parts

@@ -1,0 +1,358 @@
+"""Case files: one car, its complaints and answers in YAML, for scripts, tests and batch runs.
+
+docs/case-files.md describes every key. All problems of a file are found in one reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping as MappingType
+from dataclasses import dataclass, field
+
+from diagnose.errors import CaseError, InputError, Problem
+from diagnose.library.nearest import suggest
+from diagnose.library.shapes import (
+    ByForm,
+    Choice,
+    Identifier,
+    Key,
+    ListOf,
+    MappingOf,
+    Number,
+    OneOrMore,
+    Row,
+    Text,
+    YesNo,
+    optional,
+)
+from diagnose.library.text import Mapping, Node, Scalar, entries, pairs, read, scalars
+from diagnose.model.check import Finding
+from diagnose.model.library import Library
+from diagnose.model.position import POSITIONS, WHERE
+from diagnose.model.story import ANSWERS, Heard, Seen, Story, Workshop
+from diagnose.model.vehicle import Renewed, Vehicle
+from diagnose.units import parse_reading
+
+__all__ = ["Case", "Confirmed", "read_case"]
+
+_ID = Identifier()
+_ANSWER = Choice(ANSWERS)
+
+_VEHICLE_KEYS = {
+    "name": optional(Text(80)),
+    "km": optional(Number(0, 3_000_000, unit="kilometres")),
+    "years": optional(Number(0, 120, unit="years")),
+    "conditions": optional(MappingOf(_ID, YesNo(), "conditions")),
+    "renewed": optional(
+        ListOf(
+            Row(
+                "a renewed part",
+                {
+                    "part": Key(_ID),
+                    "position": optional(Choice(POSITIONS)),
+                    "at-km": optional(Number(0, 3_000_000, unit="kilometres")),
+                    "years-ago": optional(Number(0, 120, unit="years")),
+                },
+                some_of=(("at-km", "years-ago"),),
+            )
+        )
+    ),
+}
+_COMPLAINT = Row(
+    "a complaint",
+    {
+        "id": optional(_ID),
+        "says": optional(Text(200)),
+        "side": optional(Choice(("left", "right"))),
+        "heard": optional(_ANSWER),
+        "road-test": optional(_ANSWER),
+    },
+    one_of=(("id", "says"),),
+)
+_VALUE = Text(80)
+_ANSWERED = Row(
+    "an answered check",
+    {
+        "check": Key(_ID),
+        "findings": optional(
+            MappingOf(
+                _ID,
+                ByForm(
+                    "an answer",
+                    "write yes, probably, cannot-tell, probably-not, no, a grade, a reading, or position: answer",
+                    scalar=_VALUE,
+                    mapping=MappingOf(Choice(POSITIONS), _VALUE, "positions"),
+                ),
+                "findings",
+            )
+        ),
+        "others": optional(Choice(("no",))),
+    },
+    some_of=(("findings", "others"),),
+)
+_CONFIRMED = Row(
+    "a confirmed diagnosis",
+    {
+        "causes": optional(
+            ListOf(Row("a confirmed cause", {"fault": Key(_ID), "position": optional(Choice(POSITIONS))}))
+        ),
+        "not-in-trees": optional(ListOf(Text(200))),
+        "telling": optional(Number(0, 100, whole=True)),
+        "source": optional(Text(300)),
+        "confidence": optional(Choice(("high", "medium", "low"))),
+    },
+)
+_WORKSHOP = Row(
+    "a workshop",
+    {
+        "currency": optional(Text(8)),
+        "labour-rate": optional(Number(0, 100_000, above=True, unit="money per hour")),
+        "cannot": optional(OneOrMore(_ID)),
+    },
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """What it turned out to be: (fault, position or None), and causes that no tree expresses.
+
+    telling: how many answers at the end are the telling last checks.
+    """
+
+    causes: tuple[tuple[str, str | None], ...]
+    outside: tuple[str, ...] = ()
+    telling: int = 0
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A case file. steps: how many of `story.seen` each answered check brought, in order."""
+
+    id: str
+    story: Story
+    workshop: Workshop = field(default_factory=Workshop)
+    confirmed: Confirmed | None = None
+    steps: tuple[int, ...] = ()
+
+
+def read_case(library: Library, data: bytes, file: str) -> Case:
+    """The case in the bytes of a file. Raises CaseError with every problem found."""
+    root, problems = read(data, file)
+    if root is None:
+        raise CaseError(problems)
+    return _Reader(library, problems).case(root)
+
+
+class _Reader:
+    def __init__(self, library: Library, problems: list[Problem]) -> None:
+        self.library = library
+        self.problems = problems
+
+    def case(self, root: Node) -> Case:
+        facts = {fact.id: optional(Choice(tuple(v.id for v in fact.values))) for fact in self.library.facts.values()}
+        shape = Row(
+            "a case file",
+            {
+                "case": Key(Choice(("1",))),
+                "id": optional(Text(60)),
+                "vehicle": optional(Row("a vehicle", {**_VEHICLE_KEYS, **facts})),
+                "complaints": Key(ListOf(_COMPLAINT, least=1)),
+                "answers": optional(ListOf(_ANSWERED)),
+                "workshop": optional(_WORKSHOP),
+                "confirmed": optional(_CONFIRMED),
+            },
+        )
+        shape.check(root, "the file", self.problems)
+        if self.problems or not isinstance(root, Mapping):
+            raise CaseError(self.problems)
+        vehicle = self._vehicle(root.get("vehicle"))
+        heard = self._complaints(root.get("complaints"))
+        seen: list[Seen] = []
+        steps: list[int] = []
+        for entry in entries(root.get("answers")):
+            found = self._answers(entry)
+            seen += found
+            steps.append(len(found))
+        workshop = self._workshop(root.get("workshop"))
+        confirmed = self._confirmed(root.get("confirmed"))
+        self._twice(root.get("answers"), seen)
+        if self.problems:
+            raise CaseError(self.problems)
+        story = Story(vehicle, tuple(heard), tuple(seen))
+        return Case(_text(root.get("id")), story, workshop, confirmed, tuple(steps))
+
+    def _known(self, node: Node | None, table: MappingType[str, object], called: str) -> str:
+        """The id in the node; notes a problem if the table does not have it."""
+        name = _text(node)
+        if isinstance(node, Scalar) and name not in table:
+            otherwise = f"`diagnose trees {called}s` lists them all"
+            self.problems.append(
+                node.problem(f"there is no {called} {name!r}", suggest(name, table, otherwise))
+            )
+        return name
+
+    def _vehicle(self, node: Node | None) -> Vehicle:
+        if not isinstance(node, Mapping):
+            return Vehicle()
+        conditions = {}
+        for key, value in pairs(node.get("conditions")):
+            conditions[self._known(key, self.library.conditions, "condition")] = _text(value) == "yes"
+        renewed = []
+        for entry in entries(node.get("renewed")):
+            part = self._known(entry.get("part"), self.library.parts, "part")
+            renewed.append(
+                Renewed(part, _text(entry.get("position")) or None, _number(entry.get("at-km")), _number(entry.get("years-ago")))
+            )
+        facts = {f: _text(node.get(f)) for f in self.library.facts if node.get(f) is not None}
+        return Vehicle(
+            _text(node.get("name")), facts, conditions, _number(node.get("km")), _number(node.get("years")), tuple(renewed)
+        )
+
+    def _complaints(self, node: Node | None) -> list[Heard]:
+        from diagnose.library.matching import match_complaint
+
+        heard: list[Heard] = []
+        for entry in entries(node):
+            says = entry.get("says")
+            if isinstance(says, Scalar):
+                found = match_complaint(self.library, says.text)
+                if not found:
+                    mend = "say it otherwise, or write `id:` with one of: " + ", ".join(self.library.complaints)
+                    self.problems.append(says.problem(f"no complaint sounds like {says.text!r}", mend))
+                    continue
+                complaint = found[0].complaint
+            else:
+                complaint = self._known(entry.get("id"), self.library.complaints, "complaint")
+                if complaint not in self.library.complaints:
+                    continue
+            side = _text(entry.get("side")) or None
+            if side and not self.library.complaints[complaint].sided:
+                at = entry.key("side") or entry
+                self.problems.append(
+                    at.problem(f"complaint {complaint!r} has no side", "delete the line with `side`")
+                )
+            tested = _text(entry.get("road-test"))
+            told = _text(entry.get("heard"))
+            if told or not tested:
+                heard.append(Heard(complaint, side, told or "yes", "driver"))
+            if tested:
+                heard.append(Heard(complaint, side, tested, "road-test"))
+        return heard
+
+    def _answers(self, entry: Mapping) -> list[Seen]:
+        check = self._known(entry.get("check"), self.library.checks, "check")
+        if check not in self.library.checks:
+            return []
+        names = {f.partition("/")[2]: self.library.findings[f] for f in self.library.checks[check].findings}
+        seen: list[Seen] = []
+        for key, value in pairs(entry.get("findings")):
+            if key.text not in names:
+                mend = suggest(key.text, names, f"its findings are: {', '.join(names)}")
+                self.problems.append(key.problem(f"check {check!r} has no finding {key.text!r}", mend))
+                continue
+            seen += self._finding(names[key.text], value)
+        if entry.get("others") is not None:
+            told = {(each.finding, each.position) for each in seen}
+            for finding in names.values():
+                places = WHERE[finding.where] if finding.where else (None,)
+                seen += [
+                    Seen(finding.id, place, "no") for place in places if (finding.id, place) not in told
+                ]
+        return seen
+
+    def _finding(self, finding: Finding, value: Node) -> list[Seen]:
+        places: tuple[str | None, ...] = WHERE[finding.where] if finding.where else (None,)
+        if isinstance(value, Mapping):
+            seen = []
+            for key, answer in value.items:
+                if key.text not in places:
+                    known = [place for place in places if place] or ["no position: write the answer alone"]
+                    self.problems.append(
+                        key.problem(f"{finding.id!r} is not asked at {key.text!r}", f"write {' or '.join(known)}")
+                    )
+                elif isinstance(answer, Scalar):
+                    seen += self._one(finding, key.text, answer)
+            return seen
+        if isinstance(value, Scalar):
+            return [each for place in places for each in self._one(finding, place, value)]
+        return []
+
+    def _one(self, finding: Finding, place: str | None, value: Scalar) -> list[Seen]:
+        """One answer: a word, a grade or band, or a reading."""
+        text = " ".join(value.text.split())
+        if text in ANSWERS and not (finding.reading and text in ("yes", "probably", "probably-not")):
+            return [Seen(finding.id, place, text)]
+        if text in finding.levels or text == finding.none:
+            return [Seen(finding.id, place, text)]
+        if finding.reading is None:
+            words = [*ANSWERS, *(finding.levels if finding.levels != ("yes",) else ())]
+            mend = suggest(text, words, f"write one of: {', '.join(words)}")
+            problem = value.problem(f"{text!r} is not an answer to {finding.id!r}", mend)
+            if problem not in self.problems:
+                self.problems.append(problem)
+            return []
+        try:
+            reading = parse_reading(text, finding.reading.unit)
+        except InputError as error:
+            problem = value.problem(f"{text!r} is not a reading of {finding.id!r}", str(error))
+            if problem not in self.problems:
+                self.problems.append(problem)
+            return []
+        level = finding.reading.level(reading)
+        return [Seen(finding.id, place, finding.levels[level - 1] if level else finding.none, reading)]
+
+    def _twice(self, node: Node | None, seen: list[Seen]) -> None:
+        """Two answers to one finding at one place: only one of them can be meant."""
+        told: set[tuple[str, str | None]] = set()
+        for each in seen:
+            if (each.finding, each.position) in told and node is not None:
+                at = next(
+                    (
+                        key
+                        for entry in reversed(entries(node))
+                        for key, _ in pairs(entry.get("findings"))
+                        if f"{_text(entry.get('check'))}/{key.text}" == each.finding
+                    ),
+                    node,
+                )
+                problem = at.problem(f"{each.finding!r} is answered twice", "keep one of the answers")
+                if problem not in self.problems:
+                    self.problems.append(problem)
+            told.add((each.finding, each.position))
+
+    def _workshop(self, node: Node | None) -> Workshop:
+        if not isinstance(node, Mapping):
+            return Workshop()
+        known = {**self.library.set_ups, **self.library.tools, **self.library.checks}
+        cannot = set()
+        for each in scalars(node.get("cannot")):
+            if each.text not in known:
+                mend = suggest(each.text, known, "write the id of a set-up, a tool or a check")
+                self.problems.append(
+                    each.problem(f"there is no set-up, tool or check {each.text!r}", mend)
+                )
+            cannot.add(each.text)
+        default = Workshop()
+        return Workshop(
+            _text(node.get("currency")) or default.currency,
+            _number(node.get("labour-rate")) or default.labour_rate,
+            frozenset(cannot),
+        )
+
+    def _confirmed(self, node: Node | None) -> Confirmed | None:
+        if not isinstance(node, Mapping):
+            return None
+        causes = tuple(
+            (self._known(entry.get("fault"), self.library.faults, "fault"), _text(entry.get("position")) or None)
+            for entry in entries(node.get("causes"))
+        )
+        outside = tuple(each.text for each in scalars(node.get("not-in-trees")))
+        return Confirmed(causes, outside, int(_number(node.get("telling")) or 0), _text(node.get("source")))
+
+
+def _text(node: Node | None) -> str:
+    return " ".join(node.text.split()) if isinstance(node, Scalar) else ""
+
+
+def _number(node: Node | None) -> float | None:
+    return float(node.text) if isinstance(node, Scalar) else None

@@ -1,0 +1,391 @@
+"""The store of jobs: one SQLite file; a step is on the disk before `append` returns, whole or not at all.
+
+Nothing written is ever changed: corrections are new events, and the file itself refuses to have an
+event altered or deleted.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import sqlite3
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Self
+
+import platformdirs
+
+from diagnose.errors import JournalError
+from diagnose.job.events import Entry, Event, Opened, Undone
+from diagnose.job.state import fold, order_faults
+
+__all__ = ["Clock", "JobRow", "Journal", "explain", "parse_time", "print_time", "store_path", "utc_now"]
+
+#: Tells the time, with its zone.
+Clock = Callable[[], datetime]
+
+#: Marks the file as ours ("DIAG"); SQLite documentation, "Database File Format", bytes 68 to 71.
+APPLICATION_ID = 0x44494147
+#: Version of the tables below. A store with a higher one is refused untouched.
+VERSION = 1
+
+_TABLES = (
+    """CREATE TABLE job (
+        number INTEGER PRIMARY KEY AUTOINCREMENT, -- never given twice; shown as job-7
+        name   TEXT NOT NULL                      -- for lists; the name at opening stays in its event
+    )""",
+    """CREATE TABLE event (
+        job    INTEGER NOT NULL REFERENCES job (number),
+        number INTEGER NOT NULL,                  -- from 1 in each job, without gaps
+        step   INTEGER NOT NULL,                  -- from 1 in each job; shared by events of one act
+        time   TEXT NOT NULL,                     -- ISO 8601, UTC
+        kind   TEXT NOT NULL,
+        body   TEXT NOT NULL,                     -- the event's fields as JSON
+        PRIMARY KEY (job, number)
+    ) WITHOUT ROWID""",
+    """CREATE TRIGGER event_is_kept BEFORE DELETE ON event
+        BEGIN SELECT RAISE (ABORT, 'events are never deleted'); END""",
+    """CREATE TRIGGER event_is_final BEFORE UPDATE ON event
+        BEGIN SELECT RAISE (ABORT, 'events are never changed'); END""",
+)
+
+_JOB_ID = re.compile(r"job-([1-9][0-9]{0,14})")
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """A job in the list of jobs: times of its first and last event (UTC), outcome or None while open."""
+
+    id: str
+    name: str
+    opened: datetime
+    last: datetime
+    events: int
+    closed: str | None
+
+
+def utc_now() -> datetime:
+    """The time now, in UTC."""
+    return datetime.now(UTC)
+
+
+def store_path(path: Path | None = None, environ: Mapping[str, str] | None = None) -> Path:
+    """Where the jobs are kept: `path`, else DIAGNOSE_STORE, else the user's data folder.
+
+    A folder that exists stands for `jobs.sqlite` in it.
+    """
+    named = (os.environ if environ is None else environ).get("DIAGNOSE_STORE", "")
+    if path is None:
+        data = platformdirs.user_data_path("handling-diagnose", appauthor=False)
+        path = Path(named).expanduser() if named else data / "jobs.sqlite"
+    return path / "jobs.sqlite" if path.is_dir() else path
+
+
+class Journal:
+    """An open store. Use it in a `with` block, or close it; one process may open a store many times.
+
+    Every method raises JournalError, with the mend in its text, if the store cannot be read or written.
+    """
+
+    def __init__(self, path: Path, database: sqlite3.Connection, clock: Clock, wait: float) -> None:
+        self.path = path
+        self._database, self._clock, self._wait = database, clock, wait
+
+    @classmethod
+    def open(cls, path: Path | None = None, *, clock: Clock = utc_now, wait: float = 5.0) -> Journal:
+        """The store at `store_path(path)`, made if there is none.
+
+        wait: seconds that another process may hold the store before this one gives up.
+        Raises JournalError, leaving the file as it was, for a file that is not a store of jobs and for
+        one of a newer version.
+        """
+        path = store_path(path)
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise JournalError(
+                f"{path.parent}: the folder for the jobs cannot be made ({error.strerror})\n"
+                "    mend: name a file in a folder of yours with DIAGNOSE_STORE"
+            ) from error
+        with _plain_errors(path, wait):
+            database = sqlite3.connect(path, timeout=wait, isolation_level=None)
+        journal = cls(path, database, clock, wait)
+        try:
+            with _plain_errors(path, wait):
+                journal._prepare()
+        except BaseException:
+            database.close()
+            raise
+        return journal
+
+    def close(self) -> None:
+        """Let go of the file; nothing is pending, so nothing is lost by not closing."""
+        self._database.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def create(
+        self,
+        name: str,
+        *,
+        library_digest: str = "",
+        program_version: str = "",
+        workshop: Mapping[str, Any] | None = None,
+        steps: Sequence[Sequence[Event]] = (),
+    ) -> str:
+        """Open a job and return its id, such as `job-7`; `steps` follow at once, in the same transaction."""
+        opened = Opened(name, library_digest, program_version, workshop or {})
+        time = self._now()
+        groups = [[opened], *(step for step in steps if step)]
+        entries = [Entry(n, time, event) for n, group in enumerate(groups, 1) for event in group]
+        return self.adopt(opened.name, entries)
+
+    def adopt(self, name: str, entries: Sequence[Entry]) -> str:
+        """Write a whole job with its own steps and times as a new one; returns its id.
+
+        Raises JournalError, writing nothing, if the entries are not in the order of `order_faults`.
+        """
+        _demand_order(entries)
+        with self._writing() as database:
+            number = database.execute("INSERT INTO job (name) VALUES (?)", (Opened(name).name,)).lastrowid
+            assert number is not None
+            self._insert(number, 1, entries)
+        return f"job-{number}"
+
+    def append(self, job: str, *events: Event) -> int:
+        """Write the events as one step and return its number, once they are on the disk.
+
+        All of them are written, or on any error (or a crash) none. Raises JournalError for an unknown
+        job, no events, a second Opened, or an Undone together with other events.
+        """
+        if not events:
+            raise JournalError(f"{job}: a step without events\n    mend: give at least one event")
+        if any(isinstance(event, Opened) for event in events):
+            raise JournalError(f"{job}: the job is open already\n    mend: create another job")
+        if len(events) > 1 and any(isinstance(event, Undone) for event in events):
+            raise JournalError(f"{job}: an undo among other events\n    mend: give it a step of its own")
+        with self._writing() as database:
+            number = self._number(job)
+            query = "SELECT max(number), max(step) FROM event WHERE job = ?"
+            last, before = database.execute(query, (number,)).fetchone()
+            if last is None:
+                raise self._damaged(job, 1, "is missing")
+            step, time = int(before) + 1, self._now()
+            self._insert(number, int(last) + 1, [Entry(step, time, event) for event in events])
+        return step
+
+    def events(self, job: str) -> list[Entry]:
+        """All entries of the job, oldest first, as `fold` takes them.
+
+        Raises JournalError with the event's number if one cannot be read, is missing or out of order.
+        """
+        query = "SELECT number, step, time, kind, body FROM event WHERE job = ? ORDER BY number"
+        with _plain_errors(self.path, self._wait):
+            rows = self._database.execute(query, (self._number(job),)).fetchall()
+        entries = []
+        for expected, (number, step, time, kind, body) in enumerate(rows, 1):
+            if number != expected:
+                raise self._damaged(job, expected, "is missing")
+            try:
+                event = Event.from_dict({"event": kind, **_object(body)})
+                entries.append(Entry(step, parse_time(time), event))
+            except (JournalError, ValueError) as error:
+                raise self._damaged(job, number, f"cannot be read: {error}") from error
+        for index, wrong, _ in order_faults(entries):
+            raise self._damaged(job, index + 1, f"is out of order: {wrong}")
+        return entries
+
+    def name(self, job: str) -> str:
+        """The job's name as last given."""
+        with _plain_errors(self.path, self._wait):
+            query = "SELECT name FROM job WHERE number = ?"
+            return str(self._database.execute(query, (self._number(job),)).fetchone()[0])
+
+    def rename(self, job: str, name: str) -> None:
+        """Give the job another name in the lists; its events stay as they are."""
+        name = Opened(name).name  # the same demands as at opening
+        with self._writing() as database:
+            database.execute("UPDATE job SET name = ? WHERE number = ?", (name, self._number(job)))
+
+    def jobs(self) -> list[JobRow]:
+        """Every job, the oldest first."""
+        query = """
+            SELECT job.number, job.name, count(*), sum(event.kind = 'closed'),
+                   (SELECT time FROM event WHERE job = job.number ORDER BY number LIMIT 1),
+                   (SELECT time FROM event WHERE job = job.number ORDER BY number DESC LIMIT 1)
+            FROM job JOIN event ON event.job = job.number GROUP BY job.number ORDER BY job.number"""
+        with _plain_errors(self.path, self._wait):
+            rows = self._database.execute(query).fetchall()
+        found = []
+        for number, name, count, closings, first, last in rows:
+            job = f"job-{number}"
+            # A closing may have been undone: only the fold can tell.
+            closed = fold(self.events(job)).closed if closings else None
+            found.append(JobRow(job, name, parse_time(first), parse_time(last), count, closed))
+        return found
+
+    def last_open(self) -> str | None:
+        """The id of the job not closed that was written to last, or None."""
+        still = [row for row in self.jobs() if row.closed is None]
+        return max(still, key=lambda row: (row.last, int(row.id.removeprefix("job-")))).id if still else None
+
+    def _prepare(self) -> None:
+        """Refuse what is not ours before writing anything; then set up the connection, and an empty file."""
+        database = self._database
+        if not self._is_ours():
+            with self._transaction():
+                if not self._is_ours():  # another process may have been quicker
+                    for statement in _TABLES:
+                        database.execute(statement)
+                    database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+                    database.execute(f"PRAGMA user_version = {VERSION}")
+        database.execute("PRAGMA journal_mode = DELETE")
+        # FULL syncs the file and its journal; EXTRA also the folder, without which a commit could come
+        # undone if the power fails just after it (SQLite documentation, PRAGMA synchronous).
+        database.execute("PRAGMA synchronous = EXTRA")
+        database.execute("PRAGMA foreign_keys = ON")
+
+    def _is_ours(self) -> bool:
+        """True for a store of this version, False for an empty file; JournalError for anything else."""
+        queries = "PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master"
+        ours, version, things = (self._database.execute(query).fetchone()[0] for query in queries)
+        if ours == 0 and version == 0 and things == 0:
+            return False
+        if ours != APPLICATION_ID or version < 1:
+            raise _not_ours(self.path)
+        if version > VERSION:
+            raise JournalError(
+                f"{self.path}: written by a newer version of this program "
+                f"(format {version}; this version knows up to {VERSION})\n"
+                "    mend: update the program; the file has not been touched"
+            )
+        return True
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        """All or nothing; takes the right to write at the start, so that waiting never deadlocks."""
+        try:
+            self._database.execute("BEGIN IMMEDIATE")
+            yield
+            self._database.execute("COMMIT")
+        except BaseException:
+            # SQLite has rolled back by itself after some errors (a full disk), not after others.
+            if self._database.in_transaction:
+                self._database.execute("ROLLBACK")
+            raise
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        with _plain_errors(self.path, self._wait), self._transaction():
+            yield self._database
+
+    def _insert(self, job: int, first: int, entries: Sequence[Entry]) -> None:
+        for number, entry in enumerate(entries, first):
+            fields = entry.event.to_dict()
+            kind = fields.pop("event")
+            body = json.dumps(fields, ensure_ascii=False, allow_nan=False)
+            row = (job, number, entry.step, print_time(entry.time), kind, body)
+            self._database.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?, ?)", row)
+
+    def _number(self, job: str) -> int:
+        match = _JOB_ID.fullmatch(job)
+        if match:
+            query = "SELECT number FROM job WHERE number = ?"
+            if self._database.execute(query, (int(match[1]),)).fetchone():
+                return int(match[1])
+        last = self._database.execute("SELECT number FROM job ORDER BY number DESC LIMIT 5").fetchall()
+        kept = ", ".join(f"job-{number}" for (number,) in last)
+        mend = f"the latest jobs are {kept}" if kept else "no job has been opened yet"
+        raise JournalError(f"{self.path}: there is no job {job!r}\n    mend: {mend}")
+
+    def _now(self) -> datetime:
+        return parse_time(print_time(self._clock()))
+
+    def _damaged(self, job: str, number: int, how: str) -> JournalError:
+        return JournalError(
+            f"{self.path}: {job}: event {number} {how}\n"
+            "    mend: if a newer version of the program wrote it, use that; else restore a copy of the file"
+        )
+
+
+def print_time(time: datetime) -> str:
+    """ISO 8601 in UTC, such as 2026-05-04T09:30:00.000Z. Raises ValueError for a time without a zone."""
+    if time.tzinfo is None:
+        raise ValueError(f"time {time} has no zone")
+    return time.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def parse_time(text: str) -> datetime:
+    """The time in UTC, cut to milliseconds. Raises ValueError for anything but ISO 8601 with a zone."""
+    time = datetime.fromisoformat(text)
+    if time.tzinfo is None:
+        raise ValueError(f"time {text!r} has no zone; write it as 2026-05-04T09:30:00Z")
+    time = time.astimezone(UTC)
+    return time.replace(microsecond=time.microsecond // 1000 * 1000)
+
+
+def explain(error: sqlite3.Error, path: Path, wait: float) -> JournalError:
+    """What an error of the database means for the user, and what to do about it."""
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF  # the low byte: the primary code
+    kept = "every answer acknowledged before is kept"
+    match code:
+        case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
+            wrong = f"another program is using the store and did not let go within {wait:g} s"
+            mend = f"finish there or wait, then try again; {kept}"
+        case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_PERM:
+            wrong = "the store can be read but not written"
+            mend = "make the file and its folder writable for you, or name another with DIAGNOSE_STORE"
+        case sqlite3.SQLITE_FULL:
+            wrong = "there is no room left on the disk"
+            mend = f"free some space, then give the last answer again; {kept}"
+        case sqlite3.SQLITE_IOERR:
+            wrong = f"the disk did not do what was asked ({error})"
+            mend = f"see whether it is full, write-protected or gone, then give the last answer again; {kept}"
+        case sqlite3.SQLITE_CANTOPEN:
+            wrong = "the store cannot be opened or made here"
+            mend = "make the file and its folder writable for you, or name another with DIAGNOSE_STORE"
+        case sqlite3.SQLITE_NOTADB:
+            return _not_ours(path)
+        case _:
+            wrong = f"the store is damaged ({error})"
+            mend = "put the file aside, then restore a copy of it or start anew"
+    return JournalError(f"{path}: {wrong}\n    mend: {mend}")
+
+
+def _not_ours(path: Path) -> JournalError:
+    return JournalError(
+        f"{path}: this file is not a store of jobs\n"
+        "    mend: name another with DIAGNOSE_STORE; this file has not been touched"
+    )
+
+
+@contextmanager
+def _plain_errors(path: Path, wait: float) -> Iterator[None]:
+    """Turn what can befall a file into JournalError; a mistake of ours in the SQL stays a traceback."""
+    try:
+        yield
+    except (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError):
+        raise
+    except sqlite3.DatabaseError as error:
+        raise explain(error, path, wait) from error
+
+
+def _object(body: str) -> dict[str, Any]:
+    """The JSON object in a row. Raises ValueError for anything else."""
+    found = json.loads(body)
+    if not isinstance(found, dict) or "event" in found:
+        raise ValueError(f"not the fields of an event: {body[:60]}")
+    return found
+
+
+def _demand_order(entries: Sequence[Entry]) -> None:
+    for index, wrong, mend in order_faults(entries):
+        raise JournalError(f"event {index + 1}: {wrong}\n    mend: {mend}")

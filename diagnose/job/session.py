@@ -1,0 +1,323 @@
+"""One job at work: what has been answered, what that makes of the car, and what is next.
+
+A session holds no truth of its own: everything is computed from the journal, so a job that was killed
+goes on at the same question. Every act is on the disk before the session says that it happened.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from diagnose import __version__
+from diagnose.belief.belief import Belief, Car
+from diagnose.choice.cost import Cures, check_minutes
+from diagnose.choice.lookahead import Spot, open_spots
+from diagnose.choice.verdict import Verdict
+from diagnose.errors import ImpossibleAnswers, InputError
+from diagnose.job import events as e
+from diagnose.job.case import Case
+from diagnose.job.journal import Journal
+from diagnose.job.state import JobState, fold, live
+from diagnose.model.check import Check
+from diagnose.model.library import Library
+from diagnose.model.story import Heard, Seen, Story, Workshop
+
+__all__ = ["Session", "spent_minutes", "steps_of", "story_of", "workshop_of"]
+
+#: A layout or condition is asked about if it decides at least this share of what is to blame.
+MATTERS = 0.06
+
+#: Facts and conditions asked at most, so that the questions about the car stay few.
+MOST_FACTS = 3
+MOST_CONDITIONS = 1
+
+
+def story_of(state: JobState) -> Story:
+    """What the belief rests on, from the plain state of a job."""
+    heard: list[Heard] = []
+    for complaint in state.complaints:
+        if complaint.driver is not None:
+            heard.append(Heard(complaint.complaint, complaint.side, complaint.driver, "driver"))
+        if complaint.road_test is not None:
+            heard.append(Heard(complaint.complaint, complaint.side, complaint.road_test, "road-test"))
+    seen = tuple(Seen(a.finding, a.position, a.answer, a.reading) for a in state.answers)
+    return Story(state.vehicle, tuple(heard), seen)
+
+
+def workshop_of(state: JobState) -> Workshop:
+    """Rates from the opening of the job, and what was found not to be possible since."""
+    told = state.opened.workshop
+    default = Workshop()
+    cannot = told.get("cannot", ())
+    return Workshop(
+        str(told.get("currency", default.currency)),
+        float(told.get("labour-rate", default.labour_rate)),
+        frozenset([*(cannot if isinstance(cannot, list | tuple) else ()), *state.cannot]),
+    )
+
+
+def steps_of(case: Case) -> list[list[e.Event]]:
+    """The events of a case file, a list for each step, ready to open a job with."""
+    vehicle = case.story.vehicle
+    first: list[e.Event] = []
+    for heard in case.story.heard:
+        first.append(
+            e.ComplaintHeard.from_dict(
+                {
+                    "event": "complaint-heard",
+                    "complaint": heard.complaint,
+                    "side": heard.side,
+                    "answer": heard.answer,
+                    "by": heard.by,
+                }
+            )
+        )
+    steps = [first]
+    facts: list[e.Event] = [e.VehicleFact(fact, value) for fact, value in vehicle.facts.items()]
+    facts += [e.ConditionKnown(name, holds) for name, holds in vehicle.conditions.items()]
+    facts += [e.PartRenewed(r.part, r.position, r.at_km, r.years_ago) for r in vehicle.renewed]
+    if vehicle.km is not None or vehicle.years is not None:
+        facts.append(e.Distance(vehicle.km, vehicle.years))
+    if facts:
+        steps.append(facts)
+    at = 0
+    for count in case.steps:
+        seen = case.story.seen[at : at + count]
+        at += count
+        if seen:
+            step: list[e.Event] = [e.Turned(seen[0].check)]
+            step += [e.Answered(s.finding, s.position, s.answer, s.reading) for s in seen]
+            steps.append([*step, e.CheckDone(seen[0].check)])
+    return steps
+
+
+def spent_minutes(library: Library, state: JobState) -> float:
+    """Minutes that the checks done so far take, changes of set-up included."""
+    total, set_up = 0.0, "talk"
+    for name in state.done:
+        check = library.checks.get(name)
+        if check is not None:
+            total += check_minutes(library, check, set_up)
+            set_up = check.set_up
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """Something about the car worth asking: a fact or a condition by id."""
+
+    kind: str  # "fact", "condition" or "distance"
+    id: str
+
+
+class Session:
+    """A job with its library. Methods that act raise JournalError if the act cannot be kept."""
+
+    def __init__(self, library: Library, journal: Journal, job: str) -> None:
+        self.library = library
+        self.journal = journal
+        self.job = job
+        self._entries = journal.events(job)
+        self.state = fold(self._entries)
+        self._car: tuple[object, Car, Cures] | None = None
+        self._verdict: Verdict | None = None
+
+    @classmethod
+    def start(
+        cls,
+        library: Library,
+        journal: Journal,
+        name: str,
+        workshop: Workshop,
+        steps: Sequence[Sequence[e.Event]] = (),
+    ) -> Session:
+        """Open a new job; `steps` are its first acts."""
+        told: dict[str, object] = {"currency": workshop.currency, "labour-rate": workshop.labour_rate}
+        if workshop.cannot:
+            told["cannot"] = sorted(workshop.cannot)
+        job = journal.create(
+            name,
+            library_digest=library.digest,
+            program_version=__version__,
+            workshop=told,
+            steps=steps,
+        )
+        return cls(library, journal, job)
+
+    # What is known -------------------------------------------------------------------------
+
+    @property
+    def story(self) -> Story:
+        """The story so far, without what this library no longer knows."""
+        return self._known(story_of(self.state))
+
+    def _known(self, story: Story) -> Story:
+        library = self.library
+        heard = tuple(h for h in story.heard if h.complaint in library.complaints)
+        seen = tuple(s for s in story.seen if s.finding in library.findings)
+        return Story(story.vehicle, heard, seen)
+
+    @property
+    def unknown(self) -> list[str]:
+        """Answers and complaints of the job that this library does not have, by id."""
+        story = story_of(self.state)
+        names = [h.complaint for h in story.heard if h.complaint not in self.library.complaints]
+        names += [s.finding for s in story.seen if s.finding not in self.library.findings]
+        return list(dict.fromkeys(names))
+
+    @property
+    def set_up(self) -> str:
+        """The state that the car is in: that of the check last turned to."""
+        check = self.library.checks.get(self.state.last_check or "")
+        return check.set_up if check else "talk"
+
+    @property
+    def spent(self) -> float:
+        """Minutes spent on checks so far."""
+        return spent_minutes(self.library, self.state)
+
+    def _model(self, story: Story, workshop: Workshop) -> tuple[Car, Cures]:
+        key = (repr(story.vehicle), tuple(story.complaints.items()), workshop)
+        if self._car is None or self._car[0] != key:
+            car = Car(self.library, story.vehicle, story.complaints)
+            self._car = (key, car, Cures(car, workshop))
+        return self._car[1], self._car[2]
+
+    @property
+    def verdict(self) -> Verdict:
+        """Where the search stands. Raises ImpossibleAnswers if the answers cannot all be true."""
+        if self._verdict is None:
+            story, workshop = self.story, workshop_of(self.state)
+            car, cures = self._model(story, workshop)
+            done = {*self.state.done, *self.state.skipped}
+            self._verdict = Verdict(car, story, workshop, self.set_up, self._before(car), done, cures)
+        return self._verdict
+
+    def _before(self, car: Car) -> Belief | None:
+        """The belief without the last step that told something; None if that was the first."""
+        standing = live(self._entries)
+        telling = [n.step for n in standing if isinstance(n.event, e.Answered | e.ComplaintHeard)]
+        if not telling:
+            return None
+        story = self._known(story_of(fold_standing([n for n in standing if n.step != telling[-1]])))
+        if not story.heard or story.complaints != self.story.complaints:
+            return None
+        try:
+            return Belief(car, Story(self.story.vehicle, story.heard, story.seen))
+        except ImpossibleAnswers:
+            return None
+
+    def asks(self) -> list[Ask]:
+        """What about the car is still worth asking for these complaints, most telling first."""
+        vehicle = self.state.vehicle
+        answered = {
+            n.event.fact for n in live(self._entries) if isinstance(n.event, e.VehicleFact)
+        }
+        known = {n.event.condition for n in live(self._entries) if isinstance(n.event, e.ConditionKnown)}
+        told_distance = any(isinstance(n.event, e.Distance) for n in live(self._entries))
+        asks: list[Ask] = []
+        if len(answered) < MOST_FACTS:
+            weights = self._fact_weights()
+            for fact in sorted(weights, key=lambda f: -weights[f]):
+                if fact not in vehicle.facts and fact not in answered and weights[fact] >= MATTERS:
+                    asks.append(Ask("fact", fact))
+            asks = asks[: MOST_FACTS - len(answered)]
+        if not told_distance:
+            asks.append(Ask("distance", "distance"))
+        if len(known) < MOST_CONDITIONS:
+            weights = self._condition_weights()
+            best = [c for c in sorted(weights, key=lambda c: -weights[c]) if weights[c] >= MATTERS]
+            asks += [Ask("condition", c) for c in best if c not in known][:1]
+        return asks
+
+    def _fact_weights(self) -> dict[str, float]:
+        """For each fact, the share of the blame that rests on causes which depend on it."""
+        belief = self.verdict.belief
+        whole = float(belief.to_blame.sum()) or 1.0
+        weights: dict[str, float] = {}
+        for number, cause in enumerate(belief.causes):
+            fault = self.library.faults[cause.fault]
+            part = self.library.parts[fault.part]
+            for fact in {*part.fits, *fault.fits}:
+                weights[fact] = weights.get(fact, 0.0) + float(belief.to_blame[number]) / whole
+        return weights
+
+    def _condition_weights(self) -> dict[str, float]:
+        """For each condition, the blame of the causes that it lifts, weighted by how much."""
+        belief = self.verdict.belief
+        whole = float(belief.to_blame.sum()) or 1.0
+        weights: dict[str, float] = {}
+        for number, cause in enumerate(belief.causes):
+            for condition, factor in self.library.faults[cause.fault].lifts.items():
+                share = float(belief.to_blame[number]) / whole * min(abs(factor - 1.0), 2.0) / 2.0
+                weights[condition] = weights.get(condition, 0.0) + share
+        return weights
+
+    def check_now(self) -> Check | None:
+        """The check in hand, or the one proposed; None when it is time to conclude."""
+        if self.state.current is not None and self.state.current in self.library.checks:
+            return self.library.checks[self.state.current]
+        proposal = self.verdict.next
+        return self.library.checks[proposal.check] if proposal else None
+
+    def spots(self, check: Check) -> list[Spot]:
+        """The findings of a check that are still to be answered."""
+        return open_spots(self.verdict.belief, check)
+
+    # Acts --------------------------------------------------------------------------------------
+
+    def do(self, *events: e.Event) -> None:
+        """Keep one act; returns once it is on the disk."""
+        self.journal.append(self.job, *events)
+        self._entries = self.journal.events(self.job)
+        self.state = fold(self._entries)
+        self._verdict = None
+
+    def hear(self, complaint: str, side: str | None, words: str, answer: str = "yes", by: str = "driver") -> None:
+        """The driver (or a road test) speaks to a complaint."""
+        self.do(
+            e.ComplaintHeard.from_dict(
+                {
+                    "event": "complaint-heard",
+                    "complaint": complaint,
+                    "side": side,
+                    "words": words,
+                    "answer": answer,
+                    "by": by,
+                }
+            )
+        )
+
+    def answer(self, check: Check, answers: Sequence[Seen]) -> None:
+        """All answers of one check, kept together. Raises ImpossibleAnswers, keeping nothing."""
+        told = {(seen.finding, seen.position) for seen in answers}
+        kept = tuple(s for s in self.story.seen if (s.finding, s.position) not in told)
+        Belief(self.verdict.car, Story(self.story.vehicle, self.story.heard, (*kept, *answers)))
+        units = {f: self.library.findings[f].reading for f in check.findings}
+        events: list[e.Event] = [e.Turned(check.id)]
+        for seen in answers:
+            reading = units[seen.finding]
+            events.append(
+                e.Answered(seen.finding, seen.position, seen.answer, seen.reading, reading.unit if reading else "")
+            )
+        self.do(*events, e.CheckDone(check.id))
+
+    def turn_to(self, check: str) -> None:
+        """Take a check in hand. Raises InputError for one that cannot be done on this car."""
+        if check not in self.verdict.car.checks:
+            raise InputError(f"{check!r} cannot be done on this car")
+        self.do(e.Turned(check))
+
+    def undo(self, steps: int) -> int:
+        """Take back so many acts, but never the opening; returns how many were taken back."""
+        count = min(steps, self.state.steps)
+        if count:
+            self.do(e.Undone(count))
+        return count
+
+
+def fold_standing(entries: Sequence[e.Entry]) -> JobState:
+    """The state after entries of which some were left out: their steps are numbered again."""
+    numbers = {step: n for n, step in enumerate(dict.fromkeys(entry.step for entry in entries), 1)}
+    return fold([e.Entry(numbers[entry.step], entry.time, entry.event) for entry in entries])

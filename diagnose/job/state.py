@@ -1,0 +1,236 @@
+"""What a job has come to: a fold over its events. Nothing here knows the trees or computes a belief."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+from typing import TypeVar
+
+from diagnose.errors import JournalError
+from diagnose.job import events as e
+from diagnose.job.events import Answered, Entry, Event, Opened
+from diagnose.model.vehicle import Renewed, Vehicle
+
+__all__ = ["Heard", "JobState", "fold", "live", "order_faults"]
+
+_V = TypeVar("_V")
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One complaint with the latest word of each who spoke to it; None: has not spoken.
+
+    side ("left", "right") and words are the latest given, by either; None and "" if never given.
+    """
+
+    complaint: str
+    side: str | None = None
+    words: str = ""
+    driver: str | None = None
+    road_test: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JobState:
+    """All that a job knows, after undoing.
+
+    vehicle: layout, distance, conditions and renewed parts as known now, under the name given at opening.
+    complaints: in the order in which they first came up.
+    answers: one a finding and position, in the order given; an answer given again stands where it was
+    last given. `position` None is an answer of its own, beside those at positions.
+    done, skipped, cannot: ids, each once, in the order of their first mention. A check that is turned
+    to or done is no longer skipped.
+    current: the check in hand, if any. last_check: the check last turned to or done; the car stands as
+    that check left it.
+    unfit: warnings acknowledged. concluded: remedies settled on, None before any conclusion.
+    closed: the outcome, None while the job is open.
+    steps: how many steps an undo could still take back.
+    """
+
+    opened: Opened
+    vehicle: Vehicle
+    complaints: tuple[Heard, ...] = ()
+    answers: tuple[Answered, ...] = ()
+    done: tuple[str, ...] = ()
+    skipped: tuple[str, ...] = ()
+    cannot: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    current: str | None = None
+    last_check: str | None = None
+    unfit: tuple[str, ...] = ()
+    concluded: tuple[str, ...] | None = None
+    closed: str | None = None
+    steps: int = 0
+
+
+def fold(entries: Sequence[Entry]) -> JobState:
+    """The state after these entries, oldest first. O(n).
+
+    Raises JournalError if they are not in the order that `order_faults` demands.
+    """
+    for index, wrong, mend in order_faults(entries):
+        raise JournalError(f"event {index + 1}: {wrong}\n    mend: {mend}")
+    standing = live(entries)
+    opened = standing[0].event
+    assert isinstance(opened, Opened)
+    draft = _Draft(opened)
+    for entry in standing[1:]:
+        draft.take(entry.event)
+    return draft.state(steps=len({entry.step for entry in standing}) - 1)
+
+
+def live(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """The entries that still stand, oldest first: without what was undone and without the undoing itself.
+
+    Undoing more steps than stand takes back all but the opening of the job.
+    """
+    kept: list[list[Entry]] = []
+    for _, group in groupby(entries, key=lambda entry: entry.step):
+        step = list(group)
+        if isinstance(step[0].event, e.Undone):
+            del kept[max(1, len(kept) - step[0].event.steps) :]
+        else:
+            kept.append(step)
+    return tuple(entry for step in kept for entry in step)
+
+
+def order_faults(entries: Sequence[Entry]) -> Iterator[tuple[int, str, str]]:
+    """(index, what is wrong, how to mend it) for every entry out of order; nothing for a sound journal.
+
+    Sound: it begins with Opened, the only one, alone in step 1; steps count up one by one; an Undone is
+    alone in its step.
+    """
+    if not entries:
+        yield 0, "the job holds no events", "a job begins with the event 'opened'"
+    before = 0
+    for index, entry in enumerate(entries):
+        if index == 0 and not isinstance(entry.event, Opened):
+            yield index, f"the job begins with {entry.event.kind!r}", "a job begins with the event 'opened'"
+        if index > 0 and isinstance(entry.event, Opened):
+            yield index, "the job is opened a second time", "keep only the first 'opened'"
+        if index == 0 and entry.step != 1:
+            yield index, f"the first step is {entry.step}", "number the steps from 1"
+        elif index > 0 and entry.step not in (before, before + 1):
+            wrong = f"step {entry.step} follows step {before}"
+            yield index, wrong, "number the steps one by one; events of one step share its number"
+        if index > 0 and entry.step == before:
+            for alone in (entry.event, entries[index - 1].event):
+                if isinstance(alone, Opened | e.Undone):
+                    wrong = f"{alone.kind!r} shares step {entry.step} with another event"
+                    yield index, wrong, f"give {alone.kind!r} a step of its own"
+                    break
+        before = entry.step
+
+
+@dataclass(slots=True)
+class _Draft:
+    """The state while it is being folded. Each dict keeps order and lets a later word replace an earlier."""
+
+    opened: Opened
+    facts: dict[str, str] = field(default_factory=dict)
+    conditions: dict[str, bool] = field(default_factory=dict)
+    km: float | None = None
+    years: float | None = None
+    renewed: dict[tuple[str, str | None], Renewed] = field(default_factory=dict)
+    complaints: dict[str, Heard] = field(default_factory=dict)
+    answers: dict[tuple[str, str | None], Answered] = field(default_factory=dict)
+    done: dict[str, None] = field(default_factory=dict)
+    skipped: dict[str, None] = field(default_factory=dict)
+    cannot: dict[str, None] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    current: str | None = None
+    last_check: str | None = None
+    unfit: dict[str, None] = field(default_factory=dict)
+    concluded: tuple[str, ...] | None = None
+    closed: str | None = None
+
+    def take(self, event: Event) -> None:
+        """Take in one event; every kind but Opened and Undone has its case here."""
+        match event:
+            case e.VehicleFact(fact, value):
+                _set(self.facts, fact, value)
+            case e.Distance(km, years):
+                self.km, self.years = km, years
+            case e.ConditionKnown(condition, holds):
+                _set(self.conditions, condition, holds)
+            case e.PartRenewed(part, position, at_km, years_ago):
+                self.renewed[part, position] = Renewed(part, position, at_km, years_ago)
+            case e.ComplaintHeard():
+                self._hear(event)
+            case e.Answered(finding, position):
+                self.answers.pop((finding, position), None)
+                self.answers[finding, position] = event
+            case e.Turned(check):
+                self.skipped.pop(check, None)
+                self.current = self.last_check = check
+            case e.CheckDone(check):
+                self.skipped.pop(check, None)
+                self.done[check] = None
+                self.last_check = check
+                self._leave(check)
+            case e.Skipped(check):
+                self.skipped[check] = None
+                self._leave(check)
+            case e.Cannot(what):
+                self.cannot[what] = None
+                self._leave(what)
+            case e.Noted(text):
+                self.notes.append(text)
+            case e.Concluded(remedies):
+                self.concluded = remedies
+            case e.Unfit(text):
+                self.unfit[text] = None
+            case e.Closed(outcome):
+                self.closed = outcome
+            case _:
+                raise AssertionError(f"no case for event {event.kind!r}")
+
+    def state(self, steps: int) -> JobState:
+        """The frozen result."""
+        return JobState(
+            opened=self.opened,
+            vehicle=Vehicle(
+                name=self.opened.name,
+                facts=self.facts,
+                conditions=self.conditions,
+                km=self.km,
+                years=self.years,
+                renewed=tuple(self.renewed.values()),
+            ),
+            complaints=tuple(self.complaints.values()),
+            answers=tuple(self.answers.values()),
+            done=tuple(self.done),
+            skipped=tuple(self.skipped),
+            cannot=tuple(self.cannot),
+            notes=tuple(self.notes),
+            current=self.current,
+            last_check=self.last_check,
+            unfit=tuple(self.unfit),
+            concluded=self.concluded,
+            closed=self.closed,
+            steps=steps,
+        )
+
+    def _hear(self, event: e.ComplaintHeard) -> None:
+        before = self.complaints.get(event.complaint, Heard(event.complaint))
+        by_driver = event.by == "driver"
+        self.complaints[event.complaint] = Heard(
+            complaint=event.complaint,
+            side=event.side or before.side,
+            words=event.words or before.words,
+            driver=event.answer if by_driver else before.driver,
+            road_test=before.road_test if by_driver else event.answer,
+        )
+
+    def _leave(self, check: str) -> None:
+        if self.current == check:
+            self.current = None
+
+
+def _set(values: dict[str, _V], key: str, value: _V | None) -> None:
+    """Set a value, or forget it where it is None."""
+    if value is None:
+        values.pop(key, None)
+    else:
+        values[key] = value

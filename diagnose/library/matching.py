@@ -1,0 +1,71 @@
+"""Which complaint the driver means, from his own words."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from diagnose.model.library import Library
+
+__all__ = ["Match", "match_complaint"]
+
+#: Likeness, of 100, below which a complaint is not offered.
+LEAST = 55.0
+
+#: Words that say nothing about which complaint it is.
+_IDLE = frozenset(
+    "a an the it its is are i my me we to of on in at and or when while with very really bit little car feels "
+    "feel like just all does do has have be been that this there so from for always sometimes".split()
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A complaint that may be meant; `score` in 0..100, `because` is the wording that it resembles."""
+
+    complaint: str
+    score: float
+    because: str
+
+
+def match_complaint(library: Library, words: str) -> list[Match]:
+    """Complaints that sound like the words, the best first; empty if none does.
+
+    An id or a name matches whole; otherwise every word counts by its likeness to the words of the
+    complaint's wordings, rare words more than common ones.
+    """
+    from rapidfuzz import fuzz, process
+
+    said = " ".join(words.lower().split())
+    plain = re.sub(r"[^a-z0-9 ]+", " ", said.replace("-", " "))
+    for complaint in library.complaints.values():
+        if said in (complaint.id, complaint.name.lower()) or plain.strip() == complaint.id.replace("-", " "):
+            return [Match(complaint.id, 100.0, complaint.name)]
+    tokens = _tokens(plain)
+    if not tokens:
+        return []
+    wordings = {c.id: [c.name, c.about, *c.says] for c in library.complaints.values()}
+    bags = {key: {t for text in texts for t in _tokens(text.lower())} for key, texts in wordings.items()}
+    found: list[Match] = []
+    for key, texts in wordings.items():
+        # Half: does each thing said occur in this complaint, and how few others know it?
+        weight = gained = 0.0
+        for token in tokens:
+            likeness = {
+                other: max((fuzz.ratio(token, word) for word in bag), default=0.0)
+                for other, bag in bags.items()
+            }
+            alike = sum(1 for value in likeness.values() if value >= 84.0)
+            worth = 1.0 / max(alike, 1) if alike else 0.35
+            weight += worth
+            gained += worth * (likeness[key] if likeness[key] >= 75.0 else 0.0)
+        best = process.extractOne(plain, [t.lower() for t in texts if t], scorer=fuzz.token_set_ratio)
+        _, nearness, index = best
+        score = 0.6 * gained / max(weight, 1e-9) + 0.4 * nearness
+        found.append(Match(key, score, [t for t in texts if t][index]))
+    found.sort(key=lambda match: (-match.score, match.complaint))
+    return [match for match in found if match.score >= LEAST]
+
+
+def _tokens(text: str) -> list[str]:
+    return [word for word in re.findall(r"[a-z0-9]+", text) if word not in _IDLE and len(word) > 1]

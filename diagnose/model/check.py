@@ -1,0 +1,117 @@
+"""What can be looked at: a check, the set-up it needs, and the findings it gives."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.errors import NOWHERE, Place
+from diagnose.model.part import Fits
+
+__all__ = ["Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """A state of the car in which checks are done; minutes to enter it from `talk`, and to leave it."""
+
+    id: str
+    name: str
+    enter: float
+    leave: float
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What a finding points to: a fault or a mechanism.
+
+    detection: for each level of the finding, P(this level | this target alone present); each in
+    (0, 1), together below 1. A yes/no finding has one level.
+    """
+
+    target: str
+    kind: str  # "fault" or "mechanism"
+    detection: tuple[float, ...]
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A threshold of a reading; `name` is the band at and beyond it."""
+
+    value: float
+    name: str
+    source: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A number with a unit whose size decides the level of a finding.
+
+    limits: one for each level, rising for `over`, falling for `under`; a reading beyond none of
+    them is level 0. `below` names that first band.
+    """
+
+    quantity: str
+    unit: str
+    limits: tuple[Limit, ...]
+    below: str = "inside all limits"
+    direction: str = "over"  # or "under"
+
+    def level(self, value: float) -> int:
+        """Level in 0..len(limits) of a reading in this reading's own unit."""
+        level = 0
+        for index, limit in enumerate(self.limits, start=1):
+            beyond = value >= limit.value if self.direction == "over" else value <= limit.value
+            if beyond:
+                level = index
+        return level
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing seen while doing a check: yes/no, graded, or a reading.
+
+    levels: names of the levels above "nothing seen", weakest first; ("yes",) for a yes/no finding.
+    false_alarm: for each level, P(this level | none of the targets present).
+    With `repeats` (a complaint or another finding) it observes that event again instead of having
+    links: hit = P(seen | event), false_alarm[0] = P(seen | no event).
+    """
+
+    id: str
+    check: str
+    name: str
+    levels: tuple[str, ...]
+    false_alarm: tuple[float, ...]
+    links: tuple[Link, ...] = ()
+    where: str = ""
+    none: str = "not seen"
+    reading: Reading | None = None
+    repeats: str = ""
+    hit: float = 0.0
+    unfit: str = ""
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """An act that costs minutes, needs a set-up and tools, and gives findings (ids, in order)."""
+
+    id: str
+    name: str
+    set_up: str
+    minutes: float
+    how: str
+    findings: tuple[str, ...]
+    needs: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    fits: Fits = field(default_factory=dict)
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+#: (from set-up, to set-up) -> minutes, for every pair.
+Changes = Mapping[tuple[str, str], float]

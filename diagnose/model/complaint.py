@@ -1,0 +1,94 @@
+"""What the driver notices: the top event of one fault tree, and the gates below it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from diagnose.errors import NOWHERE, Place
+
+__all__ = ["Complaint", "Gate", "Leaf", "Use", "leaves", "gates"]
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A fault under a gate.
+
+    strength in (0, 1): P(this fault, present and alone, raises its gate) - the pure link, without
+    the leak. `at` narrows the positions: "" for all, `this-side` or `other-side` of a one-sided
+    complaint, or a position.
+    """
+
+    fault: str
+    strength: float
+    at: str = ""
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A mechanism defined elsewhere in the library, used as a branch here."""
+
+    mechanism: str
+    strength: float = 1.0
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """At least `need` of the branches: 1 is OR, all of them is AND, anything between is a vote.
+
+    A gate with an `id` is a mechanism: it has a plain name and findings may point to it.
+    leak in [0, 1): P(raised by something not listed under it).
+    strength in (0, 1]: P(it raises the gate above it, once raised).
+    """
+
+    kind: str  # "any", "all" or "at-least"
+    need: int
+    branches: tuple[Leaf | Use | Gate, ...]
+    id: str = ""
+    name: str = ""
+    leak: float = 0.0
+    strength: float = 1.0
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """A complaint in the driver's words with its fault tree.
+
+    `top` is an unnamed gate whose leak is the chance of a cause outside the tree.
+    sided: the complaint is to one side; its leaves may then be at `this-side` or `other-side`.
+    heard = (P(driver reports it | it is there), P(reports it | it is not)); felt: the same for a
+    technician's road test.
+    """
+
+    id: str
+    name: str
+    top: Gate
+    about: str = ""
+    says: tuple[str, ...] = ()
+    sided: bool = False
+    questions: tuple[str, ...] = ()
+    heard: tuple[float, float] = (0.95, 0.05)
+    felt: tuple[float, float] = (0.95, 0.03)
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+def gates(gate: Gate) -> Iterator[Gate]:
+    """The gate and every gate written below it, top first; uses are not followed."""
+    yield gate
+    for branch in gate.branches:
+        if isinstance(branch, Gate):
+            yield from gates(branch)
+
+
+def leaves(gate: Gate) -> Iterator[Leaf]:
+    """Every leaf written below the gate; uses are not followed."""
+    for branch in gate.branches:
+        if isinstance(branch, Leaf):
+            yield branch
+        elif isinstance(branch, Gate):
+            yield from leaves(branch)

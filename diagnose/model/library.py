@@ -1,0 +1,110 @@
+"""A library of trees as one whole, and the small vocabularies that its rows share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.errors import NOWHERE, Place
+from diagnose.model.check import Changes, Check, Finding, SetUp
+from diagnose.model.complaint import Complaint, Gate
+from diagnose.model.part import Fault, Part
+
+__all__ = ["Condition", "Fact", "FactValue", "FollowUp", "Library", "Remedy", "Source"]
+
+
+@dataclass(frozen=True, slots=True)
+class FactValue:
+    """One answer to a fact; `share` in (0, 1] is its share of cars, used while it is unknown."""
+
+    id: str
+    name: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """Something about the car that decides which parts it has, such as the front suspension."""
+
+    id: str
+    ask: str
+    values: tuple[FactValue, ...]
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """Something known about the car's life that multiplies the odds of some faults."""
+
+    id: str
+    ask: str
+    name: str
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """Work that must follow a remedy, once per visit: minutes of labour and money for material."""
+
+    id: str
+    name: str
+    minutes: float
+    parts: float
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What cures a fault.
+
+    per: "each" (one position), "pair" (both sides of the axle at once) or "car".
+    hours of labour and money for parts, both for that unit; money in the neutral unit in which
+    one hour of independent labour costs about 100.
+    """
+
+    id: str
+    name: str
+    per: str
+    hours: float
+    parts: float
+    follow_ups: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    watch: str = ""
+    source: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where figures come from: a document with its address, or a kind of knowledge."""
+
+    id: str
+    name: str
+    url: str = ""
+    note: str = ""
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """All trees and tables, each a mapping from id to row, in the order in which they are written."""
+
+    parts: Mapping[str, Part]
+    faults: Mapping[str, Fault]
+    checks: Mapping[str, Check]
+    findings: Mapping[str, Finding]  # id: "check-id/finding-id"
+    remedies: Mapping[str, Remedy]
+    set_ups: Mapping[str, SetUp]
+    changes: Changes
+    complaints: Mapping[str, Complaint]
+    mechanisms: Mapping[str, Gate]
+    facts: Mapping[str, Fact]
+    conditions: Mapping[str, Condition]
+    follow_ups: Mapping[str, FollowUp]
+    sources: Mapping[str, Source]
+    cautions: Mapping[str, str]
+    tools: Mapping[str, str]
+    digest: str = ""

@@ -1,0 +1,80 @@
+"""What is known about one car and its complaint: facts, the driver's word, and what was seen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.model.vehicle import Vehicle
+
+__all__ = ["ANSWERS", "Heard", "Seen", "Story", "Workshop"]
+
+#: The words of an answer, surest yes first.
+ANSWERS = ("yes", "probably", "cannot-tell", "probably-not", "no")
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A complaint as it was told or felt; one event, observed by the driver or on a road test."""
+
+    complaint: str
+    side: str | None = None
+    answer: str = "yes"
+    by: str = "driver"  # or "road-test"
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One finding as it was answered.
+
+    finding: "check-id/finding-id". answer: one of ANSWERS, or the name of a grade or band.
+    reading: the number measured, in the unit of the finding, where there was one.
+    """
+
+    finding: str
+    position: str | None = None
+    answer: str = "yes"
+    reading: float | None = None
+
+    @property
+    def check(self) -> str:
+        """The check that the finding belongs to."""
+        return self.finding.partition("/")[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """What work costs here and what cannot be done: set-ups, tools or checks by id.
+
+    labour_rate is money per hour, in `currency`.
+
+    """
+
+    currency: str = "cu"
+    labour_rate: float = 100.0
+    cannot: frozenset[str] = frozenset()
+
+    def labour(self, minutes: float) -> float:
+        """Money for so many minutes."""
+        return self.labour_rate * minutes / 60.0
+
+    def parts(self, neutral: float) -> float:
+        """Money for parts that cost so much in the neutral unit: parts keep their ratio to labour."""
+        return neutral * self.labour_rate / 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """Everything that a belief rests on. `seen` is in the order in which it was answered."""
+
+    vehicle: Vehicle = field(default_factory=Vehicle)
+    heard: tuple[Heard, ...] = ()
+    seen: tuple[Seen, ...] = ()
+
+    @property
+    def complaints(self) -> Mapping[str, str | None]:
+        """Complaint id -> side, of every complaint heard (a side told later counts)."""
+        sides: dict[str, str | None] = {}
+        for heard in self.heard:
+            sides[heard.complaint] = heard.side or sides.get(heard.complaint)
+        return sides
