@@ -71,7 +71,9 @@ def parse_distance(text: str) -> float:
 
 def parse_years(text: str) -> float:
     """Years from text such as `12`, `12 years`, `18 months`; 0 to 120."""
-    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(y|yr|yrs|year|years|a|m|mo|month|months)?\s*", text.lower())
+    match = re.fullmatch(
+        r"\s*(\d+(?:[.,]\d+)?)\s*(y|yr|yrs|year|years|a|m|mo|month|months)?\s*", text.lower()
+    )
     if not match:
         raise InputError(f"{_shown(text)} is not an age: write years, such as 12")
     value = float(match.group(1).replace(",", "."))

@@ -38,7 +38,9 @@ def node_order(network: Network) -> list[Node]:
     return ordered
 
 
-def distribution(node: Node, causes: Sequence[int], states: Mapping[str, int], network: Network) -> list[float]:
+def distribution(
+    node: Node, causes: Sequence[int], states: Mapping[str, int], network: Network
+) -> list[float]:
     """P(state of the node | causes and the nodes below)."""
     now = list(node.start)
     for each in node.inputs:

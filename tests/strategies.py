@@ -14,9 +14,7 @@ small = st.floats(0.001, 0.6)
 def networks(draw: st.DrawFn, most_causes: int = 6, most_nodes: int = 5) -> Network:
     """A network with pairs of mates, every kind of gate, and yes/no and graded findings."""
     count = draw(st.integers(1, most_causes))
-    causes = tuple(
-        Cause(f"cause-{n}", f"fault-{n}", "centre", draw(small)) for n in range(count)
-    )
+    causes = tuple(Cause(f"cause-{n}", f"fault-{n}", "centre", draw(small)) for n in range(count))
     pairs = {}
     for n in range(0, count - 1, 2):
         if draw(st.booleans()):
@@ -30,9 +28,7 @@ def networks(draw: st.DrawFn, most_causes: int = 6, most_nodes: int = 5) -> Netw
         if draw(st.booleans()):
             key = f"gate-{n}"
             need = draw(st.integers(1, len(picked)))
-            inputs = tuple(
-                Input(s, (draw(st.one_of(chances, st.just(1.0))),)) for s in picked
-            )
+            inputs = tuple(Input(s, (draw(st.one_of(chances, st.just(1.0))),)) for s in picked)
             leak = draw(small) if need == 1 else 0.0
             start = (1.0 - leak, *([0.0] * (need - 1)), leak) if need > 1 else (1.0 - leak, leak)
             nodes[key] = Node(key, need, True, start, inputs)

@@ -82,9 +82,7 @@ class _Twins:
         self.nodes[twin] = replace(node, key=twin, inputs=tuple(left))
         return twin
 
-    def _gate_input(
-        self, node: Node, number: int, each: Input, own: list[Input], left: list[Input]
-    ) -> None:
+    def _gate_input(self, node: Node, number: int, each: Input, own: list[Input], left: list[Input]) -> None:
         assert isinstance(each.source, str)
         below = self.make(each.source)
         if below == each.source:

@@ -180,9 +180,7 @@ class _Run:
         group = max(1, min(self.columns, TABLE // max(self.plan.width * (len(self.plan.steps) + 1), 1)))
         for first in range(0, self.columns, group):
             self._columns(slice(first, min(first + group, self.columns)))
-        return Answer(
-            self.log_evidence, self.present, self.to_blame, self.wanted, self.on, self.plan.width
-        )
+        return Answer(self.log_evidence, self.present, self.to_blame, self.wanted, self.on, self.plan.width)
 
     # One group of columns -------------------------------------------------------------------
 
@@ -191,9 +189,7 @@ class _Run:
         odds_on = self.prior * self.factor[cols]
         p0 = np.broadcast_to(1.0 - self.prior, odds_on.shape)
         self._p0, self._p1 = p0, odds_on
-        self._joint = {
-            pair: self._pair(pair, table, cols) for pair, table in self.network.pairs.items()
-        }
+        self._joint = {pair: self._pair(pair, table, cols) for pair, table in self.network.pairs.items()}
         folded: set[int] = set()
         tables: list[Array] = []
         alpha = np.ones((count, 1))
@@ -272,9 +268,7 @@ class _Run:
         push(second, step.touches[1], sizes)
         both = first.copy()
         push(both, step.touches[1], sizes)
-        result: Array = (
-            p00 * alpha + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
-        )
+        result: Array = p00 * alpha + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
         return result
 
     def _node_weights(self, key: str, cols: slice) -> Array:
@@ -380,14 +374,10 @@ class _Run:
                 present_w = (first_w, second_w)[number] + both_w
                 blamed = np.maximum(present_w - silent_w, 0.0)
                 self.to_blame[cols, pair[number]] = blamed / total
-        result: Array = (
-            p00 * beta + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
-        )
+        result: Array = p00 * beta + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
         return result
 
-    def _reopen(
-        self, beta: Array, alpha: Array, step: Close, sizes: Sequence[int], cols: slice
-    ) -> Array:
+    def _reopen(self, beta: Array, alpha: Array, step: Close, sizes: Sequence[int], cols: slice) -> Array:
         weights = self._node_weights(step.key, cols)
         left = [size for axis, size in enumerate(sizes) if axis != step.axis]
         pulled = beta.copy()

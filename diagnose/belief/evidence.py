@@ -89,7 +89,7 @@ def merge(observations: Iterable[tuple[str, Sequence[float]]]) -> dict[str, Weig
     merged: dict[str, Weights] = {}
     for key, weights in observations:
         known = merged.get(key)
-        merged[key] = tuple(weights) if known is None else tuple(
-            a * b for a, b in zip(known, weights, strict=True)
+        merged[key] = (
+            tuple(weights) if known is None else tuple(a * b for a, b in zip(known, weights, strict=True))
         )
     return merged

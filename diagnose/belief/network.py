@@ -227,9 +227,7 @@ def finding_key(finding: str, position: str | None) -> str:
     return finding if position is None else f"{finding}@{position}"
 
 
-def with_findings(
-    library: Library, network: Network, findings: Iterable[tuple[str, str | None]]
-) -> Network:
+def with_findings(library: Library, network: Network, findings: Iterable[tuple[str, str | None]]) -> Network:
     """The same network with a node for each of these findings (those that have links)."""
     builder = _Builder(library, network)
     for finding, position in findings:
@@ -295,9 +293,7 @@ class _Builder:
             strength /= 2.0  # the whole conjunction is as likely to act to either side
         return [Input(below, (strength,))] if below else []
 
-    def _leaf(
-        self, leaf: Leaf, key: str, parent: Gate, sided: bool, side: str | None
-    ) -> list[Input]:
+    def _leaf(self, leaf: Leaf, key: str, parent: Gate, sided: bool, side: str | None) -> list[Input]:
         inputs: dict[int, float] = {}
         for number in self._by_fault.get(leaf.fault, ()):
             position = self.network.causes[number].position
@@ -376,5 +372,3 @@ def reaching(network: Network, keys: Sequence[str]) -> frozenset[str]:
             if isinstance(each.source, str):
                 waiting.append(each.source)
     return frozenset(seen)
-
-

@@ -26,9 +26,7 @@ def axis_view(table: Array, axis: int, sizes: Sequence[int]) -> Array:
     return table.reshape(len(table), before, sizes[axis], -1)
 
 
-def push(
-    table: Array, touches: Touches, sizes: Sequence[int]
-) -> None:
+def push(table: Array, touches: Touches, sizes: Sequence[int]) -> None:
     """Forwards, in place: a present cause (or a node that is on) pushes these axes."""
     for axis, chances in touches:
         view = axis_view(table, axis, sizes)
@@ -43,6 +41,7 @@ def push(
             view[:, :, state] *= 1.0 - sum(chances[state:])
             view[:, :, state] += chances[state - 1] * view[:, :, :state].sum(axis=2)
         view[:, :, 0] *= 1.0 - sum(chances)
+
 
 def pull(
     table: Array,

@@ -4,7 +4,8 @@ Several faults may be present at once, so the decision is taken for every cure b
 or leave it. Carried out on a sound part it is money thrown away; left although it is to blame it brings
 the car back. The expected cost of a belief is the sum, over all cures, of the cheaper of the two; a check
 is worth what it takes off that sum. Money for parts that really are bad is due either way and counts
-in neither. docs/method.md has the reasoning.
+in neither. Doubt about the culprit has a price as well: the looking that it will still take.
+docs/method.md has the reasoning.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ from diagnose.model.story import Workshop
 __all__ = [
     "COME_BACK_HOURS",
     "DANGER_HOURS",
+    "MINUTES_PER_BIT",
+    "OUTSIDE_HOURS",
     "OVERHEAD",
     "Cure",
     "Cures",
@@ -31,15 +34,19 @@ __all__ = [
     "remedy_money",
 ]
 
-#: Hours that a cause to blame costs when it is left: the car comes back, is driven, looked at and
-#: aligned again (estimate).
-COME_BACK_HOURS = 3.0
+#: Hours that a cause to blame costs when it is left: the complaint stays, the car comes back, is driven,
+#: looked at and aligned again (estimate).
+COME_BACK_HOURS = 5.0
 
 #: Hours put on leaving a fault that makes the car unfit to drive, blamed for the complaint or not (estimate).
-DANGER_HOURS = 8.0
+DANGER_HOURS = 2.0
 
 #: Hours of further search that a cause outside the trees costs (estimate).
 OUTSIDE_HOURS = 4.0
+
+#: Minutes of looking that each bit of doubt about the culprit still costs on the way (estimate: what the
+#: checks of the shipped library yield, set-ups shared).
+MINUTES_PER_BIT = 12.0
 
 #: Minutes that any question or check costs beside its own: reading it, answering it (estimate).
 OVERHEAD = 1.0
@@ -95,6 +102,7 @@ class Cures:
         self.money: Array = np.array([cure.money for cure in self.all])
         self.come_back = workshop.labour(COME_BACK_HOURS * 60.0)
         self.outside = workshop.labour(OUTSIDE_HOURS * 60.0)
+        self.bit = workshop.labour(MINUTES_PER_BIT)
         danger = workshop.labour(DANGER_HOURS * 60.0)
         self._danger: Array = np.array(
             [danger if library.faults[cause.fault].danger == "stop" else 0.0 for cause in car.causes]
@@ -123,7 +131,15 @@ class Cures:
         present, to_blame: shape (C, N); outside: shape (C,), P(a cause that is not in the trees).
         """
         cheaper = np.minimum(self.carrying_out(present), self.leaving(present, to_blame))
-        result: Array = cheaper.sum(axis=1) + self.outside * outside
+        doubt = self._bits(to_blame, outside) * self.bit
+        result: Array = cheaper.sum(axis=1) + self.outside * outside + doubt
+        return result
+
+    def _bits(self, to_blame: Array, outside: Array) -> Array:
+        """Doubt about the culprit, shape (C,): the entropy in bits of blame shared out over the cures."""
+        weight = np.concatenate([self._any(to_blame), np.maximum(outside, 1e-9)[:, None]], axis=1)
+        p = weight / weight.sum(axis=1, keepdims=True)
+        result: Array = -(p * np.log2(np.maximum(p, 1e-12))).sum(axis=1)
         return result
 
     def worth_doing(self, present: Array, to_blame: Array) -> list[int]:

@@ -7,8 +7,8 @@ grade), several seen; a coarser view of the outcomes, so the saving is never ove
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +25,9 @@ __all__ = ["Outcome", "Proposal", "Spot", "next_checks", "open_spots"]
 
 #: How many checks are looked at exactly; the others are ranked out by what they can tell per minute.
 CONSIDERED = 16
+
+#: A change of set-up is shared by so many checks at most: later answers may make the others needless.
+MOST_SHARES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,9 @@ class Outcome:
 class Proposal:
     """A check with its worth. Minutes include the change of set-up from where the car is now.
 
-    saving: expected money saved, cost of the check already taken off; may be negative.
+    shares: how many checks worth their own minutes wait in that set-up, this one among them (at
+    most 3): the change serves them all, so each is charged its share.
+    saving: expected money saved, the check and its share of the change taken off; may be negative.
     saving_minutes: the same in minutes of labour.
     """
 
@@ -63,6 +68,7 @@ class Proposal:
     saving: float
     saving_minutes: float
     outcomes: tuple[Outcome, ...]
+    shares: int = 1
 
 
 def open_spots(belief: Belief, check: Check) -> list[Spot]:
@@ -89,17 +95,18 @@ def next_checks(
     cures: Cures,
     workshop: Workshop,
     set_up: str,
-    done: Sequence[str] = (),
+    done: Collection[str] = (),
+    only: Collection[str] | None = None,
     most: int = CONSIDERED,
 ) -> tuple[float, list[Proposal]]:
     """(expected money if nothing more is looked at, checks with the best saving first).
 
-    Checks that the workshop cannot do, or that are in `done`, are left out.
+    Checks that the workshop cannot do, or that are in `done`, are left out; `only` narrows them further.
     """
     library = belief.car.library
     candidates: list[tuple[Check, list[Spot]]] = []
     for check in belief.car.checks.values():
-        if check.id in done or not possible(check, workshop):
+        if check.id in done or (only is not None and check.id not in only) or not possible(check, workshop):
             continue
         spots = [spot for spot in open_spots(belief, check) if _adds(belief, spot)]
         if spots:
@@ -143,8 +150,31 @@ def next_checks(
                 tuple(outcomes),
             )
         )
+    proposals = _share_changes(library, proposals, workshop)
     proposals.sort(key=lambda each: (-each.saving, each.minutes, each.check))
     return now, proposals
+
+
+def _share_changes(library: Library, proposals: list[Proposal], workshop: Workshop) -> list[Proposal]:
+    """Charge each check its share of a change of set-up that others waiting there need as well."""
+    waiting: dict[str, int] = {}
+    for each in proposals:
+        if each.saving + workshop.labour(each.change) > 0.0:
+            set_up = library.checks[each.check].set_up
+            waiting[set_up] = waiting.get(set_up, 0) + 1
+    shared = []
+    for each in proposals:
+        shares = min(max(waiting.get(library.checks[each.check].set_up, 1), 1), MOST_SHARES)
+        back = each.change * (1.0 - 1.0 / shares)
+        shared.append(
+            replace(
+                each,
+                saving=each.saving + workshop.labour(back),
+                saving_minutes=each.saving_minutes + back,
+                shares=shares if each.change else 1,
+            )
+        )
+    return shared
 
 
 def _adds(belief: Belief, spot: Spot) -> bool:
@@ -260,7 +290,9 @@ def _partition(
         for level in range(1, _tops(belief, spot) + 1):
             column += 1
             finding = library.findings[spot.finding]
-            name = finding.name if len(finding.levels) == 1 else f"{finding.name}: {finding.levels[level - 1]}"
+            name = (
+                finding.name if len(finding.levels) == 1 else f"{finding.name}: {finding.levels[level - 1]}"
+            )
             parts.append(
                 (
                     name,

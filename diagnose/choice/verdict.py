@@ -9,7 +9,7 @@ from functools import cached_property
 from diagnose.belief.belief import Belief, Car, Conflict, places
 from diagnose.belief.evidence import YES
 from diagnose.belief.network import finding_key
-from diagnose.choice.cost import Cure, Cures, check_minutes, possible
+from diagnose.choice.cost import OVERHEAD, Cure, Cures, check_minutes, possible
 from diagnose.choice.lookahead import Proposal, next_checks
 from diagnose.model.library import FollowUp, Remedy
 from diagnose.model.story import Seen, Story, Workshop
@@ -23,6 +23,12 @@ CONFLICT_MENDED = 1.5
 #: A check settles a cause if it shows it this surely, with so few false alarms.
 SETTLES_DETECTION = 0.6
 SETTLES_FALSE_ALARM = 0.12
+
+#: Questions put to the driver before the car is looked at, so that the talk stays short.
+MOST_QUESTIONS = 4
+
+#: Part of its cost that a check must save to be proposed while the complaint is unexplained.
+FAIR_PART = 0.25
 
 #: From this likelihood a dangerous fault interrupts.
 DANGER_FROM = 0.5
@@ -114,7 +120,7 @@ class Verdict:
             settles, minutes = self._settling(number)
             p, b = float(belief.present[number]), float(belief.to_blame[number])
             was = float(before.present[number]) if same and before else cause.prior
-            blamed = float(before.to_blame[number]) if same and before else 0.0
+            blamed = float(before.to_blame[number]) if same and before else b
             rows.append(
                 Row(
                     number,
@@ -169,6 +175,14 @@ class Verdict:
 
     @cached_property
     def _looked_ahead(self) -> tuple[float, list[Proposal]]:
+        """The driver's questions come first, while he is there and they pay; then every check."""
+        if self.set_up == "talk":
+            asked = sum(1 for name in self.done if self.library.checks[name].set_up == "talk")
+            questions = {q for c in self.car.complaints for q in self.library.complaints[c].questions}
+            if asked < MOST_QUESTIONS:
+                found = next_checks(self.belief, self.cures, self.workshop, "talk", self.done, questions)
+                if found[1] and found[1][0].saving > 0.0:
+                    return found
         return next_checks(self.belief, self.cures, self.workshop, self.set_up, self.done)
 
     @property
@@ -177,10 +191,32 @@ class Verdict:
         return self._looked_ahead[1]
 
     @property
+    def explained(self) -> bool:
+        """True if something found so far may well be behind the complaint."""
+        return any(row.probability >= 0.5 and row.to_blame >= 0.2 for row in self.rows)
+
+    @property
     def next(self) -> Proposal | None:
-        """The check to do next, or None where deciding now is cheaper than any check."""
+        """The check to do next, or None where deciding now is cheaper than any check.
+
+        While nothing found explains the complaint, a check that does not pay for itself is proposed
+        as well, as long as it is worth a fair part of what it costs: a complaint left without a cause
+        is not a decision.
+        """
         proposals = self.proposals
-        return proposals[0] if proposals and proposals[0].saving > 0.0 else None
+        if not proposals:
+            return None
+        if proposals[0].saving > 0.0:
+            return proposals[0]
+        if self.explained:
+            return None
+        best = max(proposals, key=lambda p: (self._worth(p), p.check))
+        return best if self._worth(best) >= FAIR_PART else None
+
+    def _worth(self, proposal: Proposal) -> float:
+        """What a check saves before its cost, as a part of its cost."""
+        cost = self.workshop.labour(proposal.minutes + OVERHEAD)
+        return (proposal.saving + cost) / cost
 
     @cached_property
     def conflict(self) -> Conflict | None:
@@ -192,7 +228,7 @@ class Verdict:
 
     @property
     def unfit(self) -> tuple[str, ...]:
-        """Why the car is not fit to drive, in words; empty if nothing says so."""
+        """Why the car is not, or may not be, fit to drive, in words; empty if nothing says so."""
         reasons = []
         for seen in self.belief.story.seen:
             finding = self.library.findings[seen.finding]
@@ -202,13 +238,18 @@ class Verdict:
             if row.danger == "stop" and row.probability >= DANGER_FROM:
                 fault = self.library.faults[row.fault]
                 where = f" ({row.position.replace('-', ' ')})" if row.position != "centre" else ""
-                reasons.append(f"{row.name}{where}: do not drive when {fault.danger_when}.")
+                reasons.append(f"{row.name}{where}: do not drive {_when(fault.danger_when)}.")
         return tuple(dict.fromkeys(reasons))
 
     @cached_property
     def conclusion(self) -> Conclusion:
         """What to put right as things stand now."""
         return conclude(self)
+
+
+def _when(text: str) -> str:
+    """`when ...`, or the text itself where it holds in any case."""
+    return text if text.startswith(("in any case", "until", "at all")) else f"when {text}"
 
 
 def _seen(seen: Seen, levels: Sequence[str]) -> bool:
@@ -218,19 +259,21 @@ def _seen(seen: Seen, levels: Sequence[str]) -> bool:
 def conclude(verdict: Verdict) -> Conclusion:
     """The cures that cost less to carry out than to leave; at least the one most to blame."""
     belief, cures, library = verdict.belief, verdict.cures, verdict.library
-    chosen = cures.worth_doing(belief.present, belief.to_blame)
     rows = verdict.rows
+    suspects = {row.number for row in rows}
+    chosen = [
+        index
+        for index in cures.worth_doing(belief.present, belief.to_blame)
+        if suspects & set(cures.all[index].causes)
+    ]
     if not chosen and rows:
         chosen = [int(cures.of_cause[rows[0].number])]
-    suspects = {row.number for row in rows}
     steps = []
     minutes = neutral = 0.0
     follow: dict[str, FollowUp] = {}
     causes: list[int] = []
     for index in chosen:
         cure = cures.all[index]
-        if not suspects & set(cure.causes):
-            continue
         remedy = library.remedies[cure.remedy]
         there = 1.0
         blame = 1.0

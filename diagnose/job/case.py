@@ -149,7 +149,10 @@ class _Reader:
         self.problems = problems
 
     def case(self, root: Node) -> Case:
-        facts = {fact.id: optional(Choice(tuple(v.id for v in fact.values))) for fact in self.library.facts.values()}
+        facts = {
+            fact.id: optional(Choice(tuple(v.id for v in fact.values)))
+            for fact in self.library.facts.values()
+        }
         shape = Row(
             "a case file",
             {
@@ -201,11 +204,21 @@ class _Reader:
         for entry in entries(node.get("renewed")):
             part = self._known(entry.get("part"), self.library.parts, "part")
             renewed.append(
-                Renewed(part, _text(entry.get("position")) or None, _number(entry.get("at-km")), _number(entry.get("years-ago")))
+                Renewed(
+                    part,
+                    _text(entry.get("position")) or None,
+                    _number(entry.get("at-km")),
+                    _number(entry.get("years-ago")),
+                )
             )
         facts = {f: _text(node.get(f)) for f in self.library.facts if node.get(f) is not None}
         return Vehicle(
-            _text(node.get("name")), facts, conditions, _number(node.get("km")), _number(node.get("years")), tuple(renewed)
+            _text(node.get("name")),
+            facts,
+            conditions,
+            _number(node.get("km")),
+            _number(node.get("years")),
+            tuple(renewed),
         )
 
     def _complaints(self, node: Node | None) -> list[Heard]:
@@ -217,7 +230,9 @@ class _Reader:
             if isinstance(says, Scalar):
                 found = match_complaint(self.library, says.text)
                 if not found:
-                    mend = "say it otherwise, or write `id:` with one of: " + ", ".join(self.library.complaints)
+                    mend = "say it otherwise, or write `id:` with one of: " + ", ".join(
+                        self.library.complaints
+                    )
                     self.problems.append(says.problem(f"no complaint sounds like {says.text!r}", mend))
                     continue
                 complaint = found[0].complaint
@@ -255,9 +270,7 @@ class _Reader:
             told = {(each.finding, each.position) for each in seen}
             for finding in names.values():
                 places = WHERE[finding.where] if finding.where else (None,)
-                seen += [
-                    Seen(finding.id, place, "no") for place in places if (finding.id, place) not in told
-                ]
+                seen += [Seen(finding.id, place, "no") for place in places if (finding.id, place) not in told]
         return seen
 
     def _finding(self, finding: Finding, value: Node) -> list[Seen]:
@@ -268,7 +281,9 @@ class _Reader:
                 if key.text not in places:
                     known = [place for place in places if place] or ["no position: write the answer alone"]
                     self.problems.append(
-                        key.problem(f"{finding.id!r} is not asked at {key.text!r}", f"write {' or '.join(known)}")
+                        key.problem(
+                            f"{finding.id!r} is not asked at {key.text!r}", f"write {' or '.join(known)}"
+                        )
                     )
                 elif isinstance(answer, Scalar):
                     seen += self._one(finding, key.text, answer)
@@ -328,9 +343,7 @@ class _Reader:
         for each in scalars(node.get("cannot")):
             if each.text not in known:
                 mend = suggest(each.text, known, "write the id of a set-up, a tool or a check")
-                self.problems.append(
-                    each.problem(f"there is no set-up, tool or check {each.text!r}", mend)
-                )
+                self.problems.append(each.problem(f"there is no set-up, tool or check {each.text!r}", mend))
             cannot.add(each.text)
         default = Workshop()
         return Workshop(
@@ -343,7 +356,10 @@ class _Reader:
         if not isinstance(node, Mapping):
             return None
         causes = tuple(
-            (self._known(entry.get("fault"), self.library.faults, "fault"), _text(entry.get("position")) or None)
+            (
+                self._known(entry.get("fault"), self.library.faults, "fault"),
+                _text(entry.get("position")) or None,
+            )
             for entry in entries(node.get("causes"))
         )
         outside = tuple(each.text for each in scalars(node.get("not-in-trees")))

@@ -211,9 +211,7 @@ class Session:
     def asks(self) -> list[Ask]:
         """What about the car is still worth asking for these complaints, most telling first."""
         vehicle = self.state.vehicle
-        answered = {
-            n.event.fact for n in live(self._entries) if isinstance(n.event, e.VehicleFact)
-        }
+        answered = {n.event.fact for n in live(self._entries) if isinstance(n.event, e.VehicleFact)}
         known = {n.event.condition for n in live(self._entries) if isinstance(n.event, e.ConditionKnown)}
         told_distance = any(isinstance(n.event, e.Distance) for n in live(self._entries))
         asks: list[Ask] = []
@@ -274,7 +272,9 @@ class Session:
         self.state = fold(self._entries)
         self._verdict = None
 
-    def hear(self, complaint: str, side: str | None, words: str, answer: str = "yes", by: str = "driver") -> None:
+    def hear(
+        self, complaint: str, side: str | None, words: str, answer: str = "yes", by: str = "driver"
+    ) -> None:
         """The driver (or a road test) speaks to a complaint."""
         self.do(
             e.ComplaintHeard.from_dict(
@@ -299,7 +299,9 @@ class Session:
         for seen in answers:
             reading = units[seen.finding]
             events.append(
-                e.Answered(seen.finding, seen.position, seen.answer, seen.reading, reading.unit if reading else "")
+                e.Answered(
+                    seen.finding, seen.position, seen.answer, seen.reading, reading.unit if reading else ""
+                )
             )
         self.do(*events, e.CheckDone(check.id))
 

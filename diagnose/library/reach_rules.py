@@ -14,6 +14,7 @@ __all__ = ["REACH"]
 
 #: Fits of a few facts have few combinations; beyond this many a gate is taken to be possible.
 _MAX_CARS = 20_000
+_MAX_DEPTH = 200
 
 
 def minutes_are_counted_from_talk(draft: Draft) -> Iterator[Problem]:
@@ -91,13 +92,19 @@ def _possible(draft: Draft, gate: Gate) -> bool:
     cars = itertools.product(*([value.id for value in fact.values] for fact in facts))
     names = [fact.id for fact in facts]
     for number, car in enumerate(cars):
-        if number >= _MAX_CARS or _raised(draft, gate, dict(zip(names, car, strict=True)), frozenset()):
+        if number >= _MAX_CARS or _raised(draft, gate, dict(zip(names, car, strict=True)), {}, 0):
             return True
     return False
 
 
-def _raised(draft: Draft, gate: Gate, car: Mapping[str, str], above: frozenset[str]) -> bool:
-    """True if on that car enough branches can be raised; a circle raises nothing."""
+def _raised(draft: Draft, gate: Gate, car: Mapping[str, str], known: dict[str, bool], depth: int) -> bool:
+    """True if on that car enough branches can be raised.
+
+    known: mechanisms already judged on that car, filled here. There are no circles: other rules
+    have seen to that. A chain of uses longer than any real one is taken to be possible.
+    """
+    if depth > _MAX_DEPTH:
+        return True
     count = 0
     for branch in gate.branches:
         if isinstance(branch, Leaf):
@@ -105,11 +112,11 @@ def _raised(draft: Draft, gate: Gate, car: Mapping[str, str], above: frozenset[s
             possible = fault is not None and _fitted(fault.fits, car)
         else:
             inner = draft.library.mechanisms.get(branch.mechanism) if isinstance(branch, Use) else branch
-            possible = (
-                inner is not None
-                and inner.id not in above
-                and _raised(draft, inner, car, above | ({inner.id} if inner.id else set()))
-            )
+            if inner is None:
+                continue
+            if inner.id not in known or not inner.id:
+                known[inner.id] = _raised(draft, inner, car, known, depth + 1)
+            possible = known[inner.id]
         count += possible
         if count >= gate.need:
             return True

@@ -35,6 +35,7 @@ __all__ = [
     "YesNo",
     "document",
     "is_number",
+    "optional",
 ]
 
 Schema = dict[str, Any]

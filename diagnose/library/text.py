@@ -306,7 +306,7 @@ class _Reader:
         self._count(known.size, event)
         self._attach(known.node, known.size, known.height)
 
-    # helpers --------------------------------------------------------------------------------
+    # building ------------------------------------------------------------------------------
 
     def _attach(self, node: Node, size: int, height: int) -> None:
         if not self.open:

@@ -42,9 +42,7 @@ def test_columns_do_not_disturb_one_another(data: st.DataObject) -> None:
     for number, column in enumerate(columns):
         alone = Engine(network).ask([column])
         assert together.log_evidence[number] == pytest.approx(alone.log_evidence[0], abs=1e-9)
-        assert list(together.present[number]) == pytest.approx(
-            list(alone.present[0]), abs=1e-9, nan_ok=True
-        )
+        assert list(together.present[number]) == pytest.approx(list(alone.present[0]), abs=1e-9, nan_ok=True)
         assert list(together.to_blame[number]) == pytest.approx(
             list(alone.to_blame[0]), abs=1e-9, nan_ok=True
         )
@@ -76,10 +74,14 @@ def test_what_a_cure_leaves_equals_enumeration(data: st.DataObject) -> None:
     network = data.draw(networks(most_causes=3, most_nodes=2))
     coins = sum(1 + len(node.inputs) for node in network.nodes.values())
     assume(coins <= 9)
-    gates = [key for key, node in network.nodes.items() if node.counts and node.start[-1] * (node.top > 1) == 0]
+    gates = [
+        key for key, node in network.nodes.items() if node.counts and node.start[-1] * (node.top > 1) == 0
+    ]
     assume(gates)
     key = data.draw(st.sampled_from(gates))
-    assume(all(network.nodes[k].start[-1] == 0 or network.nodes[k].top == 1 for k in reaching(network, [key])))
+    assume(
+        all(network.nodes[k].start[-1] == 0 or network.nodes[k].top == 1 for k in reaching(network, [key]))
+    )
     cured = frozenset(data.draw(st.sets(st.integers(0, len(network.causes) - 1))))
     seen = data.draw(observations(network))
     doubled, twin = without(network, key, cured, "'")

@@ -108,9 +108,7 @@ def test_shared_event() -> None:
 
 def test_shared_event_is_one_cause() -> None:
     """C stands under both gates; as two events of 0.3 each the top value would be another."""
-    apart = tree(
-        {**SHARED, "C2": 0.3}, {**SHARED_GATES, "right": (1, ["C2", "D", "HI"])}
-    )
+    apart = tree({**SHARED, "C2": 0.3}, {**SHARED_GATES, "right": (1, ["C2", "D", "HI"])})
     left = 1 - 0.3 * 0.8 * 0.9 * 0.7
     right = 1 - 0.7 * 0.5 * (1 - 0.4 * 0.8)
     assert probability(apart, {"TOP": True}) == pytest.approx(left * right, abs=1e-12)

@@ -138,9 +138,7 @@ def library() -> Library:
     return Library(
         parts={"bolt": Part("bolt", "bolt", "centre")},
         faults={"bolt-loose": Fault("bolt-loose", "bolt", "loose", "centre", "tighten", chance=0.1)},
-        checks={
-            each: Check(each, each, "talk", 1, each, (f"{each}/loose",)) for each in ("look", "again")
-        },
+        checks={each: Check(each, each, "talk", 1, each, (f"{each}/loose",)) for each in ("look", "again")},
         findings={first.id: first, again.id: again},
         remedies={},
         set_ups={},

@@ -4,8 +4,13 @@
 
 from __future__ import annotations
 
-import pytest
+import re
 
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from diagnose.library.graph import draw
 from diagnose.library.reach_rules import REACH
 from diagnose.library.reference_rules import REFERENCES
 from diagnose.library.row_rules import ROW_BY_ROW
@@ -1185,3 +1190,36 @@ def test_mechanisms_and_findings_of_wrong_shape_are_still_names() -> None:
 
 def test_an_empty_library_breaks_no_rule() -> None:
     assert compiled({"tables.yaml": "tools: []\n"})[1] == []
+
+
+WORDS = sorted({word for text in SMALL.values() for word in re.findall(r"[\w.-]+", text)})
+
+
+@settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_no_slip_of_an_author_makes_the_loader_raise(data: st.DataObject) -> None:
+    files = dict(SMALL)
+    for _ in range(data.draw(st.integers(1, 4), "slips")):
+        name = data.draw(st.sampled_from(sorted(files)), "file")
+        lines = files[name].splitlines(keepends=True)
+        number = data.draw(st.integers(0, len(lines) - 1), "line")
+        slip = data.draw(st.sampled_from(["delete", "repeat", "indent", "word"]), "slip")
+        if slip == "delete":
+            del lines[number]
+        elif slip == "repeat":
+            lines.insert(number, lines[number])
+        elif slip == "indent":
+            lines[number] = "  " + lines[number]
+        else:
+            words = list(re.finditer(r"[\w.-]+", lines[number]))
+            if words:
+                old = data.draw(st.sampled_from(words), "old")
+                new = data.draw(st.sampled_from(WORDS), "new")
+                lines[number] = lines[number][: old.start()] + new + lines[number][old.end() :]
+        files[name] = "".join(lines) or "tools: []"
+    draft, problems = compiled(files)
+    for problem in problems:
+        assert problem.wrong and problem.mend
+        assert problem.place.file in files
+    for complaint in draft.library.complaints:
+        assert draw(draft.library, complaint)

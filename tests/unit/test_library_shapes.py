@@ -53,7 +53,7 @@ PAIR = Row(
     {"danger": optional(Text()), "when": optional(Text())},
     together=(("danger", "when"),),
 )
-NEST = Row("a nest", {"name": Key(Text()), "inside": optional(lambda: NEST)})
+NEST: Row = Row("a nest", {"name": Key(Text()), "inside": optional(lambda: NEST)})
 BRANCH = ByKey(
     "a branch",
     (

@@ -1,0 +1,583 @@
+"""The command line: one thin command a verb; no rules of its own."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from diagnose import __version__
+from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError
+
+if TYPE_CHECKING:
+    from diagnose.job.journal import Journal
+    from diagnose.job.session import Session
+    from diagnose.model.library import Library
+    from diagnose.model.story import Workshop
+    from diagnose.screen.desk import Desk
+
+__all__ = ["run"]
+
+#: Exit codes: 0 done, 1 a fault of the program or its surroundings, 2 a mistake in what was given.
+OK, FAILED, MISTAKE = 0, 1, 2
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Carry out the command line and return its exit code; a user's mistake never shows a traceback."""
+    parser = _parser()
+    try:
+        options = parser.parse_args(arguments)
+    except SystemExit as leave:
+        return int(leave.code or 0) if not isinstance(leave.code, str) else MISTAKE
+    command: Callable[[argparse.Namespace], int] = options.command
+    try:
+        return command(options)
+    except (LibraryError, CaseError) as error:
+        print(error, file=sys.stderr)
+        count = len(error.problems)
+        print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)
+        return MISTAKE
+    except DiagnoseError as error:
+        print(f"diagnose: {error}", file=sys.stderr)
+        return MISTAKE
+    except BrokenPipeError:
+        # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    except KeyboardInterrupt:
+        print(file=sys.stderr)
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="diagnose",
+        description="Finds out why a car steers or handles badly. Without a command: start, or go on with the last job.",
+    )
+    parser.add_argument("--version", action="version", version=f"handling-diagnose {__version__}")
+    shared = argparse.ArgumentParser(add_help=False)
+    shared.add_argument(
+        "--trees",
+        metavar="PATH",
+        action="append",
+        type=Path,
+        default=argparse.SUPPRESS,
+        help="a folder of your own trees, laid over the shipped ones (may be given again)",
+    )
+    shared.add_argument(
+        "--store",
+        metavar="PATH",
+        type=Path,
+        default=argparse.SUPPRESS,
+        help="where the jobs are kept (a file, or a folder)",
+    )
+    money = argparse.ArgumentParser(add_help=False)
+    money.add_argument("--currency", metavar="WORD", help="currency of the job (default: cu, a neutral unit)")
+    money.add_argument(
+        "--labour-rate", metavar="N", type=_positive, help="labour per hour in that currency (default: 100)"
+    )
+    money.add_argument(
+        "--cannot",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="a set-up, tool or check that is not to be had (may be given again)",
+    )
+    for action in shared._actions:
+        parser._add_action(action)
+    parser.set_defaults(command=_start)
+    commands = parser.add_subparsers(metavar="COMMAND")
+
+    walk = commands.add_parser("walk", parents=[shared, money], help="a new job: from a complaint to a cause")
+    walk.add_argument("words", nargs="*", help="the complaint, in the driver's words or by id")
+    walk.add_argument("--name", help="a name for the job, such as a plate")
+    walk.set_defaults(command=_walk)
+
+    resume = commands.add_parser("resume", parents=[shared], help="go on with a job")
+    resume.add_argument("job", nargs="?", help="its id, such as job-7 (default: the last one still open)")
+    resume.set_defaults(command=_resume)
+
+    rank = commands.add_parser(
+        "rank", parents=[shared, money], help="ranking, next checks and conclusion of a case file"
+    )
+    rank.add_argument("case", help="a case file, or - for standard input")
+    rank.add_argument("--json", action="store_true", help="print the result as JSON")
+    rank.add_argument(
+        "--top", metavar="N", type=_count, default=8, help="how many causes to show (default: 8)"
+    )
+    rank.set_defaults(command=_rank)
+
+    trees = commands.add_parser(
+        "trees", parents=[shared], help="look at the library of trees, or check your own"
+    )
+    trees.set_defaults(command=_trees, what="complaints", json=False)
+    of = trees.add_subparsers(metavar="WHAT")
+    for what in ("complaints", "causes", "checks", "remedies", "parts", "conditions", "sources"):
+        listing = of.add_parser(what, parents=[shared], help=f"list the {what}")
+        listing.add_argument("--json", action="store_true", help="print the list as JSON")
+        listing.set_defaults(command=_trees, what=what)
+    show = of.add_parser(
+        "show", parents=[shared], help="one row of any kind with its figures and their sources"
+    )
+    show.add_argument("id", help="id of a complaint, mechanism, fault, part, check or remedy")
+    show.add_argument("--json", action="store_true", help="print it as JSON")
+    show.set_defaults(command=_show)
+    draw = of.add_parser("draw", parents=[shared], help="one fault tree as a drawing")
+    draw.add_argument("complaint")
+    draw.set_defaults(command=_draw)
+    check = of.add_parser("check", parents=[shared], help="validate a folder of trees of your own")
+    check.add_argument("path", type=Path)
+    check.add_argument("--json", action="store_true", help="print the problems as JSON")
+    check.set_defaults(command=_check)
+    schema = of.add_parser("schema", help="JSON Schema of a tree file, for editors")
+    schema.set_defaults(command=_schema)
+
+    jobs = commands.add_parser("jobs", parents=[shared], help="list, show, rename, export and import jobs")
+    jobs.add_argument("--json", action="store_true", help="print the list as JSON")
+    jobs.set_defaults(command=_jobs)
+    act = jobs.add_subparsers(metavar="ACT")
+    shown = act.add_parser("show", parents=[shared], help="ranking and conclusion of a job as it stands")
+    shown.add_argument("job")
+    shown.add_argument("--json", action="store_true", help="print the result as JSON")
+    shown.set_defaults(command=_job_show)
+    export = act.add_parser("export", parents=[shared], help="a job as a readable file, without loss")
+    export.add_argument("job")
+    export.add_argument("file", nargs="?", type=Path, help="default: standard output")
+    export.set_defaults(command=_job_export)
+    imported = act.add_parser("import", parents=[shared], help="a job from such a file; it gets a new id")
+    imported.add_argument("file", help="the file, or - for standard input")
+    imported.set_defaults(command=_job_import)
+    rename = act.add_parser("rename", parents=[shared], help="give a job another name")
+    rename.add_argument("job")
+    rename.add_argument("name")
+    rename.set_defaults(command=_job_rename)
+
+    demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
+    demo.add_argument("--fast", action="store_true", help="without pauses")
+    demo.set_defaults(command=_demo)
+
+    measure = commands.add_parser(
+        "measure", parents=[shared], help="how well the trees do on cases whose cause is confirmed"
+    )
+    measure.add_argument("paths", nargs="+", type=Path, help="case files, or folders of them")
+    measure.add_argument("--json", action="store_true", help="print the figures as JSON")
+    measure.set_defaults(command=_measure)
+    return parser
+
+
+def _positive(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.0 < value <= 100_000.0:
+        raise argparse.ArgumentTypeError(f"{text!r} is not money per hour: write a number such as 95")
+    return value
+
+
+def _count(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 10_000:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a count: write a whole number from 1")
+    return int(text)
+
+
+# What every command needs ----------------------------------------------------------------------
+
+
+def _library(options: argparse.Namespace) -> Library:
+    from diagnose.library.shelf import load
+
+    return load(getattr(options, "trees", None))
+
+
+def _journal(options: argparse.Namespace) -> Journal:
+    from diagnose.job.journal import Journal
+
+    return Journal.open(getattr(options, "store", None))
+
+
+def _workshop(options: argparse.Namespace, library: Library, base: Workshop | None = None) -> Workshop:
+    """The workshop of the options, over that of a case file."""
+    from diagnose.library.nearest import suggest
+    from diagnose.model.story import Workshop
+
+    base = base or Workshop()
+    known = {**library.set_ups, **library.tools, **library.checks}
+    for name in options.cannot:
+        if name not in known:
+            mend = suggest(name, known, "write the id of a set-up, a tool or a check")
+            raise InputError(f"--cannot {name}: there is no such set-up, tool or check; {mend}")
+    return Workshop(
+        options.currency or base.currency,
+        options.labour_rate or base.labour_rate,
+        base.cannot | set(options.cannot),
+    )
+
+
+def _print_json(value: Any) -> int:
+    print(json.dumps(value, indent=2, ensure_ascii=True, allow_nan=False))
+    return OK
+
+
+# Walks --------------------------------------------------------------------------------------------
+
+
+def _start(options: argparse.Namespace) -> int:
+    """Without a command: choose among the open jobs, or begin a new one."""
+    from diagnose.screen.desk import clean, make_desk
+    from diagnose.screen.walk import say
+
+    library = _library(options)
+    desk = make_desk()
+    with _journal(options) as journal:
+        still = [row for row in journal.jobs() if row.closed is None]
+        still.sort(key=lambda row: row.last, reverse=True)
+        if not still:
+            return _new(desk, library, journal, "", None, None)
+        say(desk, "Jobs still open:", "bold")
+        for number, row in enumerate(still[:9], start=1):
+            say(desk, f"  {number} {row.id} {clean(row.name)} (last touched {row.last:%Y-%m-%d %H:%M} UTC)")
+        try:
+            while True:
+                typed = desk.ask(
+                    "Enter: go on with the first; 1-9: with that one; n: a new job; q: stop >"
+                ).strip()
+                if typed.lower() in ("n", "new"):
+                    return _new(desk, library, journal, "", None, None)
+                if typed.lower() in ("q", "quit"):
+                    return OK
+                if typed == "" or (typed.isdigit() and 1 <= int(typed) <= min(len(still), 9)):
+                    row = still[int(typed) - 1 if typed else 0]
+                    return _go_on(desk, library, journal, row.id)
+                say(desk, f"{clean(typed)!r}: press Enter, or type a number, n or q.")
+        except (EOFError, KeyboardInterrupt):
+            return OK
+
+
+def _walk(options: argparse.Namespace) -> int:
+    from diagnose.screen.desk import make_desk
+
+    library = _library(options)
+    workshop = _workshop(options, library)
+    with _journal(options) as journal:
+        return _new(make_desk(), library, journal, " ".join(options.words), options.name, workshop)
+
+
+def _new(
+    desk: Desk, library: Library, journal: Journal, words: str, name: str | None, workshop: Workshop | None
+) -> int:
+    from diagnose.job import events as e
+    from diagnose.job.session import Session
+    from diagnose.model.story import Workshop
+    from diagnose.screen.walk import Stop, ask_complaint
+
+    try:
+        complaint, side, said = ask_complaint(desk, library, words)
+    except (Stop, EOFError, KeyboardInterrupt):
+        return OK
+    heard = e.ComplaintHeard.from_dict(
+        {"event": "complaint-heard", "complaint": complaint, "side": side, "words": said}
+    )
+    title = " ".join((name or said or library.complaints[complaint].name).split())[:80]
+    session = Session.start(library, journal, title, workshop or Workshop(), [[heard]])
+    return _run_walk(desk, session)
+
+
+def _resume(options: argparse.Namespace) -> int:
+    from diagnose.screen.desk import make_desk
+
+    library = _library(options)
+    with _journal(options) as journal:
+        job = options.job or journal.last_open()
+        if job is None:
+            raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
+        return _go_on(make_desk(), library, journal, job)
+
+
+def _go_on(desk: Desk, library: Library, journal: Journal, job: str) -> int:
+    from diagnose.job.session import Session
+
+    return _run_walk(desk, Session(library, journal, job))
+
+
+def _run_walk(desk: Desk, session: Session) -> int:
+    from diagnose.screen.walk import Stop, say, walk
+
+    try:
+        walk(desk, session)
+    except (Stop, EOFError, KeyboardInterrupt):
+        say(desk, "")
+        say(desk, f"Kept as {session.job}. `diagnose` goes on with it.")
+    return OK
+
+
+# Case files -------------------------------------------------------------------------------------------
+
+
+def _read(name: str) -> bytes:
+    """The bytes of a file or of standard input; a file that cannot be read is the user's to mend."""
+    if name == "-":
+        return sys.stdin.buffer.read()
+    try:
+        return Path(name).read_bytes()
+    except OSError as error:
+        raise InputError(
+            f"{name}: cannot be read ({error.strerror or error}): give a file, or - for standard input"
+        ) from error
+
+
+def _rank(options: argparse.Namespace) -> int:
+    from diagnose.belief.belief import Belief, Car
+    from diagnose.choice.verdict import Verdict
+    from diagnose.job.case import read_case
+    from diagnose.model.story import Story
+
+    library = _library(options)
+    case = read_case(library, _read(options.case), "<stdin>" if options.case == "-" else options.case)
+    workshop = _workshop(options, library, case.workshop)
+    story = case.story
+    car = Car(library, story.vehicle, story.complaints)
+    last = next((count for count in reversed(case.steps) if count), 0)
+    before = (
+        Belief(car, Story(story.vehicle, story.heard, story.seen[: len(story.seen) - last])) if last else None
+    )
+    done = tuple(dict.fromkeys(seen.check for seen in story.seen))
+    set_up = library.checks[done[-1]].set_up if done else "talk"
+    verdict = Verdict(car, story, workshop, set_up, before, done)
+    if options.json:
+        from diagnose.report import ranking_json
+
+        return _print_json(ranking_json(verdict, story))
+    _show_verdict(verdict, options.top)
+    return OK
+
+
+def _show_verdict(verdict: Any, top: int) -> None:
+    from diagnose.screen import pages
+    from diagnose.screen.desk import console_for
+
+    console, look = console_for()
+    names = [verdict.library.complaints[c].name for c in verdict.car.complaints]
+    console.print(pages.paragraph(" and ".join(names), look, 0, "bold"))
+    console.print(pages.ranking_page(verdict, look, top))
+    conflict = pages.conflict_page(verdict, look)
+    if conflict is not None:
+        console.print(conflict)
+    if verdict.unfit:
+        console.print(pages.unfit_page(verdict.unfit, look))
+    if verdict.next is not None:
+        check = verdict.library.checks[verdict.next.check]
+        console.print(pages.check_page(verdict, check, look, verdict.next))
+        page, _ = pages.others_page(verdict, look, 5)
+        console.print(page)
+    else:
+        console.print(
+            pages.paragraph("No further check saves more than it costs: decide now.", look, 0, "bold")
+        )
+    console.print(pages.conclusion_page(verdict, verdict.conclusion, look))
+
+
+def _measure(options: argparse.Namespace) -> int:
+    from dataclasses import asdict
+
+    from diagnose.job.case import read_case
+    from diagnose.measure import measure
+    from diagnose.screen.tables import measured_page
+
+    library = _library(options)
+    files: list[Path] = []
+    for path in options.paths:
+        files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
+    results = []
+    for file in files:
+        case = read_case(library, _read(str(file)), str(file))
+        if case.confirmed is not None:
+            results.append(measure(library, case))
+    if options.json:
+        return _print_json(
+            {"format": "handling-diagnose/measured/1", "cases": [asdict(each) for each in results]}
+        )
+    from diagnose.screen.desk import console_for
+
+    console, look = console_for()
+    console.print(measured_page(results, look))
+    return OK
+
+
+# Trees ------------------------------------------------------------------------------------------------
+
+
+def _trees(options: argparse.Namespace) -> int:
+    from diagnose.screen import tables
+    from diagnose.screen.desk import console_for
+
+    library = _library(options)
+    rows = tables.listing(library, options.what)
+    if getattr(options, "json", False):
+        return _print_json({"format": f"handling-diagnose/{options.what}/1", options.what: rows})
+    console, look = console_for()
+    console.print(tables.listing_page(options.what, rows, look))
+    return OK
+
+
+def _show(options: argparse.Namespace) -> int:
+    from diagnose.screen import tables
+    from diagnose.screen.desk import console_for
+
+    library = _library(options)
+    row = tables.find_row(library, options.id)
+    if options.json:
+        return _print_json({"format": "handling-diagnose/row/1", **row})
+    console, look = console_for()
+    console.print(tables.row_page(library, row, look))
+    return OK
+
+
+def _draw(options: argparse.Namespace) -> int:
+    from diagnose.library.graph import draw
+    from diagnose.library.nearest import suggest
+    from diagnose.screen.desk import console_for
+
+    library = _library(options)
+    if options.complaint not in library.complaints:
+        mend = suggest(options.complaint, library.complaints, "`diagnose trees` lists them")
+        raise InputError(f"there is no complaint {options.complaint!r}: {mend}")
+    console, look = console_for()
+    for line in draw(library, options.complaint, ascii_only=not look.unicode):
+        console.print(str(line), soft_wrap=True)
+    return OK
+
+
+def _check(options: argparse.Namespace) -> int:
+    from diagnose.library.shelf import check
+
+    problems = check(options.path)
+    if options.json:
+        _print_json(
+            {
+                "format": "handling-diagnose/problems/1",
+                "problems": [
+                    {
+                        "file": p.place.file,
+                        "line": p.place.line,
+                        "column": p.place.column,
+                        "wrong": p.wrong,
+                        "mend": p.mend,
+                    }
+                    for p in problems
+                ],
+            }
+        )
+        return MISTAKE if problems else OK
+    if problems:
+        raise LibraryError(problems)
+    print(f"{options.path}: no problems")
+    return OK
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from diagnose.library.schema import json_schema
+
+    return _print_json(json_schema())
+
+
+# Jobs -------------------------------------------------------------------------------------------------
+
+
+def _jobs(options: argparse.Namespace) -> int:
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.tables import jobs_page
+
+    with _journal(options) as journal:
+        rows = journal.jobs()
+    if options.json:
+        return _print_json(
+            {
+                "format": "handling-diagnose/jobs/1",
+                "jobs": [
+                    {
+                        "id": row.id,
+                        "name": row.name,
+                        "opened": row.opened.isoformat(),
+                        "last": row.last.isoformat(),
+                        "events": row.events,
+                        "closed": row.closed,
+                    }
+                    for row in rows
+                ],
+            }
+        )
+    console, look = console_for()
+    console.print(jobs_page(rows, look))
+    return OK
+
+
+def _job_show(options: argparse.Namespace) -> int:
+    from diagnose.job.session import Session
+
+    library = _library(options)
+    with _journal(options) as journal:
+        session = Session(library, journal, options.job)
+        if not session.story.heard:
+            raise InputError(f"{options.job}: no complaint has been told yet")
+        if options.json:
+            from diagnose.report import ranking_json
+
+            return _print_json({"job": options.job, **ranking_json(session.verdict, session.story)})
+        _show_verdict(session.verdict, 8)
+    return OK
+
+
+def _job_export(options: argparse.Namespace) -> int:
+    from diagnose.job.export import export
+
+    with _journal(options) as journal:
+        text = export(journal, options.job)
+    if options.file is None:
+        sys.stdout.write(text)
+        return OK
+    try:
+        with options.file.open("x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError as error:
+        raise InputError(f"{options.file}: is there already; name a new file") from error
+    except OSError as error:
+        raise InputError(
+            f"{options.file}: cannot be written ({error.strerror}); name another file"
+        ) from error
+    print(f"{options.job} written to {options.file}")
+    return OK
+
+
+def _job_import(options: argparse.Namespace) -> int:
+    from diagnose.job.export import import_text
+
+    data = _read(options.file)
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"{options.file}: byte {error.start} is not UTF-8; save the file as UTF-8"
+        ) from error
+    with _journal(options) as journal:
+        job = import_text(journal, text, "<stdin>" if options.file == "-" else options.file)
+    print(f"imported as {job}")
+    return OK
+
+
+def _job_rename(options: argparse.Namespace) -> int:
+    with _journal(options) as journal:
+        journal.rename(options.job, options.name)
+    print(f"{options.job} is now called {options.name}")
+    return OK
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from diagnose.screen.demo import demo
+
+    demo(fast=options.fast)
+    return OK

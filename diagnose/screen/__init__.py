@@ -1,0 +1,1 @@
+"""What is shown in the terminal, and the one place that waits for keys."""

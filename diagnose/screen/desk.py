@@ -1,0 +1,148 @@
+"""The desk: the only thing that shows and asks. A terminal, a pipe, or a script in tests and demos.
+
+Output is inline, so that a workshop can scroll and copy it. Colour never carries meaning alone; without
+Unicode, without colour and through a pipe everything reads the same.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from rich.console import Console, RenderableType
+
+__all__ = ["Desk", "Look", "PipeDesk", "TerminalDesk", "clean", "console_for", "make_desk"]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How things can be shown: whether block characters may be used, and the width in columns."""
+
+    unicode: bool
+    width: int
+
+    @property
+    def full(self) -> str:
+        """A full bar cell."""
+        return "\u2587" if self.unicode else "#"
+
+    @property
+    def part(self) -> str:
+        """A bar cell that is half full."""
+        return "\u258c" if self.unicode else "-"
+
+    @property
+    def dot(self) -> str:
+        """What stands between short items on one line."""
+        return "\u00b7" if self.unicode else "|"
+
+
+class Desk(Protocol):
+    """All that a dialogue may touch."""
+
+    @property
+    def look(self) -> Look:
+        """How things can be shown here."""
+
+    def show(self, page: RenderableType) -> None:
+        """Print a page."""
+
+    def ask(self, prompt: str, words: Sequence[str] = ()) -> str:
+        """One line typed by the user; `words` complete it. Raises EOFError when there is no more."""
+
+
+def clean(text: str) -> str:
+    """The text without control characters, so that what a user typed cannot drive the terminal."""
+    return "".join(c if c.isprintable() or c in "\n" else " " for c in text)
+
+
+def _speaks_unicode(stream: object) -> bool:
+    encoding = (getattr(stream, "encoding", None) or "ascii").lower().replace("-", "")
+    return encoding.startswith("utf") and os.environ.get("TERM") != "dumb"
+
+
+def console_for(stream: io.TextIOBase | None = None, width: int | None = None) -> tuple[Console, Look]:
+    """A console on the stream (standard output if None), and how it may look."""
+    out = stream or sys.stdout
+    unicode = _speaks_unicode(out)
+    console = Console(file=out, highlight=False, soft_wrap=False, width=width, emoji=False, markup=False)
+    if not unicode:
+        # Whatever a text holds, it is shown in the letters that this terminal has.
+        reconfigure = getattr(out, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+    columns = width or console.width
+    if not console.is_terminal and width is None:
+        columns = int(os.environ.get("COLUMNS", "80") or "80")
+        console = Console(file=out, highlight=False, width=columns, emoji=False, markup=False, no_color=True)
+    return console, Look(unicode, columns)
+
+
+class TerminalDesk:
+    """A person at a terminal; prompts with completion and history of this session."""
+
+    def __init__(self) -> None:
+        self._console, self._look = console_for()
+        self._session: object | None = None
+
+    @property
+    def look(self) -> Look:
+        """How things can be shown here."""
+        return Look(self._look.unicode, self._console.width)
+
+    def show(self, page: RenderableType) -> None:
+        """Print a page."""
+        self._console.print(page)
+
+    def ask(self, prompt: str, words: Sequence[str] = ()) -> str:
+        """One line; Ctrl-C raises KeyboardInterrupt, Ctrl-D EOFError."""
+        from prompt_toolkit import PromptSession
+        from prompt_toolkit.completion import FuzzyWordCompleter
+
+        if not isinstance(self._session, PromptSession):
+            self._session = PromptSession()
+        session: PromptSession[str] = self._session
+        completer = FuzzyWordCompleter(list(words)) if words else None
+        return session.prompt(
+            prompt + " ",
+            completer=completer,
+            complete_while_typing=bool(words),
+            reserve_space_for_menu=6 if words else 0,
+        )
+
+
+class PipeDesk:
+    """Answers come line by line from a pipe; each is shown behind its prompt, as in a log."""
+
+    def __init__(self, source: io.TextIOBase | None = None) -> None:
+        self._console, self._look = console_for()
+        self._source = source or sys.stdin
+
+    @property
+    def look(self) -> Look:
+        """How things can be shown here."""
+        return self._look
+
+    def show(self, page: RenderableType) -> None:
+        """Print a page."""
+        self._console.print(page)
+
+    def ask(self, prompt: str, words: Sequence[str] = ()) -> str:
+        """The next line of the pipe. Raises EOFError at its end."""
+        line = self._source.readline()
+        if not line:
+            raise EOFError
+        line = line.rstrip("\r\n")
+        self._console.print(f"{prompt} {clean(line)}")
+        return line
+
+
+def make_desk() -> Desk:
+    """The desk for where the program runs: a terminal if both ends are one, else a pipe."""
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        return TerminalDesk()
+    return PipeDesk()

@@ -1,0 +1,231 @@
+"""Lists: rows of the library, jobs in the store, cases measured."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import is_dataclass
+from typing import Any
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from diagnose.errors import InputError, Place
+from diagnose.job.journal import JobRow
+from diagnose.library.nearest import suggest
+from diagnose.measure import Measured
+from diagnose.model.library import Library
+from diagnose.screen.desk import Look, clean
+from diagnose.screen.pages import paragraph
+from diagnose.units import minutes
+
+__all__ = ["find_row", "jobs_page", "listing", "listing_page", "measured_page", "row_page"]
+
+
+def _plain(value: Any) -> Any:
+    """A model value as JSON: places of the source text are left out."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {
+            key.replace("_", "-"): _plain(each)
+            for key, each in _fields(value).items()
+            if not isinstance(each, Place)
+        }
+    if isinstance(value, dict):
+        return {str(key): _plain(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(each) for each in value]
+    return value
+
+
+def _fields(value: Any) -> dict[str, Any]:
+    return {name: getattr(value, name) for name in value.__dataclass_fields__}
+
+
+def listing(library: Library, what: str) -> list[dict[str, Any]]:
+    """The rows of one kind, each with at least `id` and `name`."""
+    if what == "complaints":
+        return [
+            {
+                "id": c.id,
+                "name": c.name,
+                "about": c.about,
+                "says": list(c.says),
+                "sided": c.sided,
+                "leak": c.top.leak,
+            }
+            for c in library.complaints.values()
+        ]
+    if what == "causes":
+        return [
+            {
+                "id": f.id,
+                "name": f"{library.parts[f.part].name}: {f.name}",
+                "part": f.part,
+                "where": f.where,
+                "prior": f.prior(None, None),
+                "remedy": f.remedy,
+                "danger": f.danger or None,
+                "source": list(f.source),
+            }
+            for f in library.faults.values()
+        ]
+    if what == "checks":
+        return [
+            {
+                "id": c.id,
+                "name": c.name,
+                "set-up": c.set_up,
+                "minutes": c.minutes,
+                "findings": [f.partition("/")[2] for f in c.findings],
+            }
+            for c in library.checks.values()
+        ]
+    if what == "remedies":
+        return [
+            {"id": r.id, "name": r.name, "per": r.per, "hours": r.hours, "parts": r.parts}
+            for r in library.remedies.values()
+        ]
+    table = {"parts": library.parts, "conditions": library.conditions, "sources": library.sources}[what]
+    rows: list[dict[str, Any]] = [_plain(row) for row in table.values()]
+    return rows
+
+
+def listing_page(what: str, rows: Sequence[dict[str, Any]], look: Look) -> RenderableType:
+    """The rows as a table: id, name, and what decides between them."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
+    # An id is there to be copied: it is never cut.
+    table.add_column("id", no_wrap=True)
+    table.add_column("name", ratio=1)
+    extra = {"causes": "prior", "checks": "minutes", "remedies": "hours"}.get(what)
+    if extra:
+        table.add_column(extra, justify="right", no_wrap=True)
+    for row in rows:
+        value = row.get(extra) if extra else None
+        shown = f"{value:.2g}" if isinstance(value, float) else str(value)
+        name = f"{row['name']}: {row['about']}" if row.get("about") else row["name"]
+        table.add_row(row["id"], name, *([shown] if extra else []))
+    return Group(table, Text(f"{len(rows)} {what}", style="dim"))
+
+
+def find_row(library: Library, name: str) -> dict[str, Any]:
+    """The row with that id, whatever its kind: `kind`, and the row as plain values.
+
+    Raises InputError with the nearest id if there is none.
+    """
+    tables: dict[str, Any] = {
+        "complaint": library.complaints,
+        "mechanism": library.mechanisms,
+        "cause": library.faults,
+        "part": library.parts,
+        "check": library.checks,
+        "remedy": library.remedies,
+        "condition": library.conditions,
+        "source": library.sources,
+    }
+    for kind, table in tables.items():
+        if name in table:
+            row = _plain(table[name])
+            if kind == "check":
+                row["findings"] = [_plain(library.findings[f]) for f in library.checks[name].findings]
+            if kind == "part":
+                row["faults"] = [_plain(f) for f in library.faults.values() if f.part == name]
+            return {"kind": kind, **row}
+    every = [each for table in tables.values() for each in table]
+    raise InputError(f"nothing has the id {name!r}: {suggest(name, every, '`diagnose trees` lists them')}")
+
+
+def row_page(library: Library, row: dict[str, Any], look: Look) -> RenderableType:
+    """A row with its figures, and its sources by name."""
+    lines: list[RenderableType] = [Text(f"{row['kind']} {row['id']}", style="bold")]
+    _describe(library, {k: v for k, v in row.items() if k not in ("kind", "id")}, look, 2, lines)
+    return Group(*lines)
+
+
+def _describe(
+    library: Library, row: dict[str, Any], look: Look, indent: int, lines: list[RenderableType]
+) -> None:
+    for key, value in row.items():
+        if value in (None, "", [], {}, ()):
+            continue
+        if key == "source":
+            names = [_source(library, each) for each in value]
+            lines.append(paragraph(f"source: {'; '.join(names)}", look, indent, "dim"))
+        elif isinstance(value, dict):
+            lines.append(paragraph(f"{key}:", look, indent))
+            _describe(library, value, look, indent + 2, lines)
+        elif isinstance(value, list) and value and isinstance(value[0], dict):
+            lines.append(paragraph(f"{key}:", look, indent))
+            for each in value:
+                head = (
+                    each.get("id") or each.get("fault") or each.get("target") or each.get("mechanism") or ""
+                )
+                lines.append(paragraph(f"- {head}", look, indent + 2, "bold"))
+                rest = {k: v for k, v in each.items() if v != head}
+                _describe(library, rest, look, indent + 4, lines)
+        else:
+            shown = ", ".join(str(each) for each in value) if isinstance(value, list) else str(value)
+            lines.append(paragraph(f"{key}: {shown}", look, indent))
+
+
+def _source(library: Library, name: str) -> str:
+    source = library.sources.get(name)
+    if source is None:
+        return name.replace("-", " ")
+    return f"{source.name}{' (' + source.note + ')' if source.note else ''}{' ' + source.url if source.url else ''}"
+
+
+def jobs_page(rows: Sequence[JobRow], look: Look) -> RenderableType:
+    """The jobs of the store, the newest first."""
+    if not rows:
+        return Text("No jobs yet. `diagnose walk` begins one.")
+    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
+    table.add_column("job", no_wrap=True)
+    table.add_column("name", ratio=1)
+    table.add_column("last touched (UTC)", no_wrap=True)
+    table.add_column("state", no_wrap=True)
+    for row in sorted(rows, key=lambda each: each.last, reverse=True):
+        table.add_row(row.id, clean(row.name), f"{row.last:%Y-%m-%d %H:%M}", clean(row.closed or "open"))
+    return table
+
+
+def measured_page(results: Sequence[Measured], look: Look) -> RenderableType:
+    """Ranks and simulated minutes of each case, and what they come to together."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
+    for title in ("case", "complaint"):
+        table.add_column(title)
+    for title in ("told", "before", "all", "of", "walk"):
+        table.add_column(title, justify="right", no_wrap=True)
+    table.add_column("confirmed", ratio=1)
+    for each in results:
+        walk = "-"
+        if each.walk is not None:
+            walk = minutes(each.walk.minutes) if each.walk.found else f"not in {minutes(each.walk.minutes)}"
+        table.add_row(
+            each.case,
+            each.complaint,
+            *(str(rank) if rank else "-" for rank in (each.rank_told, each.rank_before, each.rank_all)),
+            str(each.of),
+            walk,
+            "; ".join((*each.confirmed, *(f"not in the trees: {missing}" for missing in each.missing))),
+        )
+    listed = [each for each in results if each.confirmed]
+    lines = [Text("")]
+    for title, pick in (
+        ("told only", [e.rank_told for e in listed]),
+        ("before the telling check", [e.rank_before for e in listed]),
+        ("everything known", [e.rank_all for e in listed]),
+    ):
+        first = sum(1 for rank in pick if rank == 1)
+        three = sum(1 for rank in pick if rank is not None and rank <= 3)
+        lines.append(
+            Text(f"{title}: first in {first}, among the first three in {three}, of {len(listed)} cases")
+        )
+    found = sorted(e.walk.minutes for e in listed if e.walk is not None and e.walk.found)
+    if found:
+        lines.append(
+            Text(
+                f"simulated walk: the cause stood first in {len(found)} of {len(listed)}; "
+                f"minutes of checks: median {found[len(found) // 2]:.0f}, longest {found[-1]:.0f}"
+            )
+        )
+    return Group(table, *lines)

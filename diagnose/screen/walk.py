@@ -1,0 +1,511 @@
+"""The walk: from a complaint to a cause, one question at a time."""
+
+from __future__ import annotations
+
+from rich.console import Group
+from rich.table import Table
+from rich.text import Text
+
+from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError
+from diagnose.job import events as e
+from diagnose.job.session import Ask, Session
+from diagnose.library.matching import Match, match_complaint
+from diagnose.model.check import Check
+from diagnose.model.library import Library
+from diagnose.model.story import Seen
+from diagnose.screen import pages
+from diagnose.screen.answers import COMMANDS, Command, hint, parse
+from diagnose.screen.desk import Desk, clean
+from diagnose.units import minutes, parse_distance, parse_years, plain
+from diagnose.words import place_name
+
+__all__ = ["Stop", "ask_complaint", "walk"]
+
+
+class Stop(Exception):
+    """The user stops; everything is kept."""
+
+
+def say(desk: Desk, text: str, style: str = "") -> None:
+    """A paragraph without indent."""
+    desk.show(pages.paragraph(text, desk.look, 0, style))
+
+
+def ask_complaint(desk: Desk, library: Library, words: str = "") -> tuple[str, str | None, str]:
+    """(complaint id, side or None, the driver's words). Raises Stop at q."""
+    wordings = [say_ for c in library.complaints.values() for say_ in (*c.says, c.name)]
+    while True:
+        if not words:
+            say(
+                desk, "What does the car do? Say it as the driver does, or type a complaint's name (q: stop)."
+            )
+            words = desk.ask(">", wordings).strip()
+        if words.lower() in ("q", "quit"):
+            raise Stop
+        if not words:
+            continue
+        found = match_complaint(library, words)
+        if not found:
+            say(desk, f"None of the complaints here sounds like {clean(words)!r}.")
+            found = [Match(c, 0.0, "") for c in library.complaints]
+        clear = found[0].score >= 80.0 and (len(found) == 1 or found[0].score - found[1].score >= 8.0)
+        chosen = found[0].complaint if clear else _choose_complaint(desk, library, found)
+        if chosen is None:
+            words = ""
+            continue
+        complaint = library.complaints[chosen]
+        say(
+            desk, f"{complaint.name}: {complaint.about}." if complaint.about else f"{complaint.name}.", "bold"
+        )
+        side = _side(words) if complaint.sided else None
+        if complaint.sided and side is None:
+            side = _ask_side(desk)
+        return chosen, side, clean(words)
+
+
+def _choose_complaint(desk: Desk, library: Library, found: list[Match]) -> str | None:
+    say(desk, "Which of these is it?")
+    shown = found[:6]
+    for number, match in enumerate(shown, start=1):
+        complaint = library.complaints[match.complaint]
+        desk.show(pages.paragraph(f"{number} {complaint.name}: {complaint.about}", desk.look))
+    while True:
+        typed = desk.ask(f"1-{len(shown)}, or 0 to say it otherwise >").strip()
+        if typed in ("q", "quit"):
+            raise Stop
+        if typed in ("0", ""):
+            return None
+        if typed.isdigit() and 1 <= int(typed) <= len(shown):
+            return shown[int(typed) - 1].complaint
+        say(desk, f"{clean(typed)!r} is not in the list.")
+
+
+def _side(words: str) -> str | None:
+    """The side, if the words name exactly one."""
+    named = {side for side in ("left", "right") if side in words.lower().split()}
+    return named.pop() if len(named) == 1 else None
+
+
+def _ask_side(desk: Desk) -> str | None:
+    while True:
+        typed = desk.ask("Which side? [l] left [r] right [c] not told >").strip().lower()
+        if typed in ("l", "left", "r", "right"):
+            return "left" if typed.startswith("l") else "right"
+        if typed in ("c", "", "?"):
+            return None
+        if typed in ("q", "quit"):
+            raise Stop
+        say(desk, f"{clean(typed)!r}: type l, r, or c if it was not told.")
+
+
+def walk(desk: Desk, session: Session) -> None:
+    """Go on with the job until it is concluded. Raises Stop when the user stops; all is kept."""
+    try:
+        _Walk(desk, session).run()
+    except _Done:
+        return
+
+
+class _Walk:
+    def __init__(self, desk: Desk, session: Session) -> None:
+        self.desk = desk
+        self.session = session
+        self.library = session.library
+        self._shown: str | None = None
+
+    def run(self) -> None:
+        if self.session.unknown:
+            say(
+                self.desk,
+                f"These trees do not know: {', '.join(self.session.unknown)}. What was told of it waits.",
+                "yellow",
+            )
+        while not self.session.story.heard:
+            complaint, side, words = ask_complaint(self.desk, self.library)
+            self.session.hear(complaint, side, words)
+        while True:
+            try:
+                self._unfit()
+                asks = self.session.asks()
+                if asks and not self.session.state.answers:
+                    self._ask_car(asks[0])
+                    continue
+                check = self.session.check_now()
+                if check is not None and self.session.spots(check):
+                    self._check(check)
+                elif check is not None and self.session.state.current == check.id:
+                    say(self.desk, f"{check.name}: nothing is left to answer there.")
+                    self.session.do(e.CheckDone(check.id))
+                elif self._conclude():
+                    return
+            except ImpossibleAnswers as error:
+                say(self.desk, str(error), "yellow")
+                self._command_only()
+
+    # The car -------------------------------------------------------------------------------------
+
+    def _ask_car(self, ask: Ask) -> None:
+        if ask.kind == "distance":
+            self._ask_distance()
+        elif ask.kind == "fact":
+            self._ask_fact(ask.id)
+        else:
+            self._ask_condition(ask.id)
+
+    def _ask_fact(self, name: str) -> None:
+        fact = self.library.facts[name]
+        say(self.desk, fact.ask, "bold")
+        for number, value in enumerate(fact.values, start=1):
+            self.desk.show(pages.paragraph(f"{number} {value.name}", self.desk.look))
+        ids = {value.id: value.id for value in fact.values} | {value.name: value.id for value in fact.values}
+        while True:
+            typed = self._line(f"1-{len(fact.values)}, Enter if not known >", list(ids))
+            if typed is None:
+                return
+            if typed.lower() in ("", "c", "0"):
+                return self.session.do(e.VehicleFact(name, None))
+            if typed.isdigit() and 1 <= int(typed) <= len(fact.values):
+                return self.session.do(e.VehicleFact(name, fact.values[int(typed) - 1].id))
+            if typed.lower() in ids:
+                return self.session.do(e.VehicleFact(name, ids[typed.lower()]))
+            say(self.desk, f"{clean(typed)!r} is not in the list.")
+
+    def _ask_distance(self) -> None:
+        say(self.desk, "How far has it run, and how old is it?", "bold")
+        while True:
+            typed = self._line("such as 187000 km, 12 years; Enter if not known >")
+            if typed is None:
+                return
+            try:
+                km, years = read_distance(typed)
+            except InputError as error:
+                say(self.desk, str(error))
+                continue
+            return self.session.do(e.Distance(km, years))
+
+    def _ask_condition(self, name: str) -> None:
+        say(self.desk, self.library.conditions[name].ask, "bold")
+        while True:
+            typed = self._line("[y] yes [n] no, Enter if not known >")
+            if typed is None:
+                return
+            if typed.lower() in ("y", "yes", "n", "no"):
+                return self.session.do(e.ConditionKnown(name, typed.lower().startswith("y")))
+            if typed.lower() in ("", "c"):
+                return self.session.do(e.ConditionKnown(name, None))
+            say(self.desk, f"{clean(typed)!r}: type y, n, or Enter.")
+
+    def _line(self, prompt: str, words: list[str] | None = None) -> str | None:
+        """A line of text; None if it was a command that has been carried out."""
+        typed = self.desk.ask(prompt, words or []).strip()
+        first, _, rest = typed.partition(" ")
+        for letter in ("u", "q", "h", "t"):
+            if first.lower() in (letter, COMMANDS[letter][0]):
+                self._command(Command(COMMANDS[letter][0], rest.strip()), None)
+                return None
+        return typed
+
+    # Checks --------------------------------------------------------------------------------------
+
+    def _check(self, check: Check) -> None:
+        verdict = self.session.verdict
+        proposal = next((p for p in verdict.proposals if p.check == check.id), None)
+        look = self.desk.look
+        mark = f"{self.session.state.steps}/{check.id}"
+        spots = self.session.spots(check)
+        if self._shown != mark:
+            # Shown once a step: a slip of the pen does not scroll the page away.
+            self.desk.show(Text(""))
+            self.desk.show(pages.head_page(self.session, look))
+            self.desk.show(pages.ranking_page(verdict, look))
+            conflict = pages.conflict_page(verdict, look)
+            if conflict is not None:
+                self.desk.show(conflict)
+            self.desk.show(pages.check_page(verdict, check, look, proposal))
+            if len(spots) > 1 or self.library.findings[spots[0].finding].name:
+                self.desk.show(pages.findings_page(self.library, spots, look))
+            self._shown = mark
+        self.desk.show(Text(f"  {hint(self.library, spots)}", style="dim"))
+        typed = self.desk.ask("answer (w why, o others, s skip, x cannot, u undo, e end, q stop, h help) >")
+        try:
+            told = parse(self.library, spots, typed)
+        except InputError as error:
+            say(self.desk, str(error), "yellow")
+            return
+        if isinstance(told, Command):
+            self._command(told, check)
+            return
+        self._keep(check, told)
+
+    def _keep(self, check: Check, told: list[Seen]) -> None:
+        self.session.answer(check, told)
+        seen = [s for s in told if s.answer not in ("no", self.library.findings[s.finding].none)]
+        words = []
+        for each in seen:
+            finding = self.library.findings[each.finding]
+            place = place_name(each.position)
+            answer = "" if each.answer == "yes" else f" ({each.answer.replace('-', ' ')})"
+            if each.reading is not None:
+                answer = f" {plain(each.reading)} {finding.reading.unit if finding.reading else ''}{answer}"
+            words.append(f"{finding.name}{', ' + place if place else ''}{answer}")
+        rest = len(told) - len(seen)
+        if rest:
+            words.append("the rest not seen" if seen else "none of it seen")
+        say(self.desk, f"Kept: {'; '.join(words)}.", "dim")
+
+    # Commands ------------------------------------------------------------------------------------
+
+    def _command(self, command: Command, check: Check | None) -> None:
+        name, rest = command.name, command.rest
+        try:
+            if name == "quit":
+                raise Stop
+            if name == "help":
+                self._help(check)
+            elif name == "undo":
+                self._undo(rest)
+            elif name == "text":
+                self._note(rest)
+            elif name == "why":
+                self._why(rest, check)
+            elif name == "ranking":
+                self._ranking(rest)
+            elif name == "others":
+                self._others(rest)
+            elif name == "add":
+                complaint, side, words = ask_complaint(self.desk, self.library, rest)
+                self.session.hear(complaint, side, words)
+            elif name == "facts":
+                self._facts()
+            elif name == "end":
+                self._end()
+            elif check is not None and name == "skip":
+                self.session.do(e.Skipped(check.id))
+            elif check is not None and name == "cannot":
+                self._cannot(check)
+        except DiagnoseError as error:
+            say(self.desk, str(error), "yellow")
+
+    def _command_only(self) -> None:
+        typed = self.desk.ask("u undo, q stop >").strip().lower()
+        self._command(Command("undo" if typed.startswith("u") else "quit", typed[1:].strip()), None)
+
+    def _help(self, check: Check | None) -> None:
+        table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
+        table.add_column("", style="bold")
+        table.add_column("")
+        for letter, (word, about) in COMMANDS.items():
+            table.add_row(f"  {letter} {word}", about)
+        self.desk.show(Group(Text(""), table))
+        if check is not None:
+            say(
+                self.desk,
+                "Several findings: 1 3 = seen, 2l = left, 2? = probably, 2~ = cannot tell, 2-? = probably not, "
+                "3=b = grade, 4=9 mm = reading; 0 = none of it, c = cannot tell any of it.",
+            )
+
+    def _undo(self, rest: str) -> None:
+        if rest and not rest.isdigit():
+            raise InputError(f"{clean(rest)!r} is not a number of steps: u 2 takes back two")
+        taken = self.session.undo(int(rest[:6]) if rest else 1)
+        say(
+            self.desk,
+            f"Taken back: {taken} step{'s' if taken != 1 else ''}."
+            if taken
+            else "There is nothing to take back.",
+        )
+
+    def _note(self, rest: str) -> None:
+        text = rest or self.desk.ask("note >").strip()
+        if text:
+            self.session.do(e.Noted(clean(text)))
+            self._shown = f"{self.session.state.steps}/{(self._shown or '/').partition('/')[2]}"
+            say(self.desk, "Noted.", "dim")
+
+    def _why(self, rest: str, check: Check | None) -> None:
+        verdict = self.session.verdict
+        if rest.isdigit():
+            if not 1 <= int(rest) <= len(verdict.rows):
+                raise InputError(f"the ranking goes from 1 to {len(verdict.rows)}")
+            self.desk.show(pages.why_cause_page(verdict, verdict.rows[int(rest) - 1], self.desk.look))
+            return
+        proposal = next((p for p in verdict.proposals if check and p.check == check.id), None)
+        if proposal is None:
+            say(self.desk, "This check was your choice; the program would have taken another one first.")
+        else:
+            self.desk.show(pages.why_check_page(verdict, proposal, self.desk.look))
+
+    def _ranking(self, rest: str) -> None:
+        by = "minute" if rest.startswith("min") else "money" if rest.startswith("mon") else "blame"
+        self.desk.show(pages.ranking_page(self.session.verdict, self.desk.look, 15, by))
+
+    def _others(self, rest: str) -> None:
+        verdict = self.session.verdict
+        page, ids = pages.others_page(verdict, self.desk.look)
+        names = {check.name: check.id for check in verdict.car.checks.values()}
+        names |= {check.id: check.id for check in verdict.car.checks.values()}
+        typed = rest
+        if not typed:
+            self.desk.show(page)
+            typed = self.desk.ask("number, or words of any check; Enter: back >", list(names)).strip()
+        if not typed:
+            return
+        if typed.isdigit() and 1 <= int(typed) <= len(ids):
+            self.session.turn_to(ids[int(typed) - 1])
+            return
+        from rapidfuzz import fuzz, process
+
+        found = process.extract(typed.lower(), list(names), scorer=fuzz.token_set_ratio, limit=1)
+        if not found or found[0][1] < 60:
+            raise InputError(f"no check sounds like {clean(typed)!r}")
+        self.session.turn_to(names[found[0][0]])
+
+    def _facts(self) -> None:
+        vehicle = self.session.state.vehicle
+        for fact in self.library.facts.values():
+            value = next((v.name for v in fact.values if v.id == vehicle.facts.get(fact.id)), "not known")
+            self.desk.show(pages.paragraph(f"{fact.id}: {value}", self.desk.look))
+        for condition in self.library.conditions.values():
+            holds = vehicle.conditions.get(condition.id)
+            word = "not known" if holds is None else "yes" if holds else "no"
+            self.desk.show(pages.paragraph(f"{condition.id}: {word}", self.desk.look))
+        names = [*self.library.facts, *self.library.conditions, "distance", "renewed"]
+        typed = self.desk.ask(
+            "which to change (a name above, distance, renewed); Enter: back >", names
+        ).strip()
+        if not typed:
+            return
+        if typed == "distance":
+            self._ask_distance()
+        elif typed == "renewed":
+            self._renewed()
+        elif typed in self.library.facts:
+            self._ask_fact(typed)
+        elif typed in self.library.conditions:
+            self._ask_condition(typed)
+        else:
+            raise InputError(f"{clean(typed)!r} is not one of: {', '.join(names)}")
+
+    def _renewed(self) -> None:
+        names = {part.name: part.id for part in self.library.parts.values()}
+        typed = self.desk.ask("which part was renewed >", list(names)).strip().lower()
+        if not typed:
+            return
+        from rapidfuzz import fuzz, process
+
+        found = process.extractOne(typed, list(names), scorer=fuzz.token_set_ratio, score_cutoff=70)
+        if found is None:
+            raise InputError(f"no part sounds like {clean(typed)!r}")
+        side = self.desk.ask(f"{found[0]}: [l] left [r] right [b] both >").strip().lower()
+        ago = self.desk.ask("how long ago, such as 2 years >")
+        part = self.library.parts[names[found[0]]]
+        positions = [p for p in pages.SHORT if p.endswith({"l": "left", "r": "right"}.get(side, "?"))]
+        from diagnose.model.position import WHERE
+
+        at = [p for p in WHERE[part.where] if p in positions] or [None]
+        self.session.do(*[e.PartRenewed(part.id, place, None, parse_years(ago)) for place in at])
+
+    def _cannot(self, check: Check) -> None:
+        options = [check.id, check.set_up, *check.needs]
+        names = {
+            check.id: "just this check",
+            check.set_up: f"no: {self.library.set_ups[check.set_up].name}",
+            **{tool: f"no: {self.library.tools[tool].name}" for tool in check.needs},
+        }
+        for number, option in enumerate(options, start=1):
+            self.desk.show(pages.paragraph(f"{number} {names[option]}", self.desk.look))
+        typed = self.desk.ask(f"what is missing? 1-{len(options)}, Enter: just this check >").strip()
+        if typed and not (typed.isdigit() and 1 <= int(typed) <= len(options)):
+            raise InputError(f"{clean(typed)!r} is not in the list")
+        self.session.do(e.Cannot(options[int(typed) - 1 if typed else 0]))
+
+    def _unfit(self) -> None:
+        """Interrupt, once for each reason, when the car is not fit to drive."""
+        new = [reason for reason in self.session.verdict.unfit if reason not in self.session.state.unfit]
+        if not new:
+            return
+        self.desk.show(pages.unfit_page(new, self.desk.look))
+        typed = self.desk.ask("Enter when the driver has been told (u undo, q stop) >").strip().lower()
+        if typed[:1] in ("u", "q") and typed.partition(" ")[0] in ("u", "undo", "q", "quit"):
+            self._command(Command("undo" if typed[0] == "u" else "quit", typed.partition(" ")[2]), None)
+            return
+        self.session.do(*[e.Unfit(reason) for reason in new])
+
+    # The end -------------------------------------------------------------------------------------
+
+    def _end(self) -> None:
+        if self._conclude(early=True):
+            raise _Done
+
+    def _conclude(self, early: bool = False) -> bool:
+        """Show the conclusion; True once it is recorded."""
+        verdict = self.session.verdict
+        conclusion = verdict.conclusion
+        look = self.desk.look
+        self.desk.show(Text(""))
+        self.desk.show(pages.head_page(self.session, look))
+        self.desk.show(pages.ranking_page(verdict, look))
+        if verdict.unfit:
+            self.desk.show(pages.unfit_page(verdict.unfit, look))
+        if not early and verdict.next is None:
+            say(self.desk, "No further check saves more than it costs: decide now.", "bold")
+        self.desk.show(pages.conclusion_page(verdict, conclusion, look))
+        while True:
+            typed = self.desk.ask(
+                "[Enter] record this and close [o] look further [u] undo [q] keep open >"
+            ).strip()
+            word = typed.lower()
+            if word in ("", "y", "yes"):
+                remedies = tuple(dict.fromkeys(step[1].id for step in conclusion.steps))
+                self.session.do(e.Concluded(remedies), e.Closed("diagnosis concluded"))
+                say(
+                    self.desk,
+                    f"Recorded as {self.session.job}: {minutes(self.session.spent)} of checks.",
+                    "bold",
+                )
+                return True
+            if word.startswith("o"):
+                self._command(Command("others", typed[1:].strip()), None)
+                if self.session.state.current is not None:
+                    return False
+                if early:
+                    return False
+            elif word.startswith("u"):
+                self._command(Command("undo", typed[1:].strip()), None)
+                return False
+            elif word in ("q", "quit"):
+                raise Stop
+            elif word.startswith(("w", "t", "a", "r", "f", "h")):
+                first, _, rest = typed.partition(" ")
+                letter = first.lower()[:1]
+                before = self.session.state.steps
+                self._command(Command(COMMANDS[letter][0], rest.strip()), None)
+                if self.session.state.steps != before and letter in "af":
+                    return False
+            else:
+                say(self.desk, f"{clean(typed)!r}: press Enter, or type o, u or q.")
+
+
+class _Done(Exception):
+    """The job has been concluded from a command."""
+
+
+def read_distance(typed: str) -> tuple[float | None, float | None]:
+    """(km, years) from text such as `187000 km, 12 years`, either alone, or nothing."""
+    km: float | None = None
+    years: float | None = None
+    text = typed.lower().replace(" and ", ", ")
+    import re
+
+    age = re.search(r"(\d+(?:[.,]\d+)?)\s*(years?|yrs?|y|months?|mo)\b(?:\s*old)?", text)
+    if age:
+        years = parse_years(f"{age.group(1)} {age.group(2)}")
+        text = (text[: age.start()] + text[age.end() :]).strip(" ,;")
+    rest = text.strip(" ,;")
+    if rest:
+        bits = [bit.strip() for bit in re.split(r"[,;](?!\d{3})", rest) if bit.strip()]
+        if len(bits) == 2 and years is None:
+            km, years = parse_distance(bits[0]), parse_years(bits[1])
+        else:
+            km = parse_distance(rest)
+    return km, years
