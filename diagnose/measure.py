@@ -156,7 +156,7 @@ def _answer(car: Car, finding_id: str, position: str | None, truth: set[int]) ->
 
 
 def _feeds(car: Car, key: str, truth: set[int]) -> bool:
-    for name in car.engine._feeds(key):
+    for name in car.engine.feeds(key):
         for each in car.network.nodes[name].inputs:
             if isinstance(each.source, int) and each.source in truth and each.chances[0] >= 0.3:
                 return True

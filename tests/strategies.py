@@ -65,3 +65,30 @@ def observations(draw: st.DrawFn, network: Network) -> dict[str, tuple[float, ..
         elif kind == "unsure":
             seen[key] = tuple(draw(st.floats(0.01, 1.0)) for _ in range(top + 1))
     return seen
+
+
+@st.composite
+def nested_ors(draw: st.DrawFn) -> Network:
+    """Trees of OR under OR with sure links, some shared, some leaky, with findings on the way down."""
+    count = draw(st.integers(2, 5))
+    causes = tuple(Cause(f"cause-{n}", f"fault-{n}", "centre", draw(small)) for n in range(count))
+    nodes: dict[str, Node] = {}
+    loose = []
+    for n in range(draw(st.integers(2, 4))):
+        picked = draw(st.lists(st.integers(0, count - 1), min_size=1, max_size=3, unique=True))
+        inputs = [Input(source, (draw(chances),)) for source in picked]
+        below = draw(st.lists(st.sampled_from(loose), max_size=2, unique=True)) if loose else []
+        inputs += [Input(key, (draw(st.sampled_from([1.0, 1.0, 0.7])),)) for key in below]
+        leak = draw(st.sampled_from([0.0, 0.05, 0.3]))
+        key = f"gate-{n}"
+        nodes[key] = Node(key, 1, True, (1.0 - leak, leak), tuple(inputs))
+        loose.append(key)
+    for n in range(draw(st.integers(0, 2))):
+        source: int | str = draw(st.sampled_from([*range(count), *loose]))
+        alarm = _levels(draw, 2)
+        nodes[f"finding-{n}"] = Node(
+            f"finding-{n}", 2, False, (1.0 - sum(alarm), *alarm), (Input(source, _levels(draw, 2)),)
+        )
+    index = {cause.id: n for n, cause in enumerate(causes)}
+    blame = frozenset(key for key in loose)
+    return Network(causes, {}, nodes, {}, blame, index)

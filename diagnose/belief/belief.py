@@ -109,7 +109,7 @@ class Belief:
             car.library, car.network, story.heard, story.seen
         )
         self.weights = merge(self.observations)
-        self.answer: Answer = car.engine.ask([self.weights], (OUTSIDE, *car.mechanisms, *car.complaints))
+        self.answer: Answer = car.engine.ask([self.weights], (OUTSIDE, *car.complaints))
         if not math.isfinite(float(self.answer.log_evidence[0])):
             raise ImpossibleAnswers(
                 "these answers cannot all be true under the trees: take one back (u) or answer it as unsure"
@@ -123,22 +123,26 @@ class Belief:
     @property
     def present(self) -> Array:
         """P(cause present | story), shape (N,)."""
-        return self.answer.present[0][: len(self.causes)]
+        present: Array = self.answer.present[0][: len(self.causes)]
+        return present
 
     @property
     def to_blame(self) -> Array:
         """P(cause present and its link into a complaint's tree worked | story), shape (N,)."""
-        return self.answer.to_blame[0][: len(self.causes)]
+        blame: Array = self.answer.to_blame[0][: len(self.causes)]
+        return blame
 
     @property
     def outside(self) -> float:
         """P(a complaint would be there with every listed cause put right | story)."""
         return self.answer.node(OUTSIDE)
 
-    @property
+    @cached_property
     def mechanisms(self) -> Mapping[str, float]:
         """Mechanism id -> P(it is there | story), most likely first."""
-        found = {key: self.answer.node(key) for key in self.car.mechanisms}
+        # A run of its own: the tables stay smaller where nobody asks about mechanisms.
+        answer = self.car.engine.ask([self.weights], self.car.mechanisms)
+        found = {key: answer.node(key) for key in self.car.mechanisms}
         return dict(sorted(found.items(), key=lambda item: -item[1]))
 
     def complaint(self, complaint: str) -> float:

@@ -18,15 +18,19 @@ import numpy as np
 
 from diagnose.belief.network import Network, Node, reaching
 from diagnose.belief.schedule import Close, Fold, Open, Plan, plan
+from diagnose.belief.simplify import at_level, flatten
 from diagnose.belief.tables import Array, axis_view, pull, push
 
-__all__ = ["Answer", "Engine", "Weights"]
+__all__ = ["Answer", "Engine", "Prepared", "Run", "Weights"]
 
 #: node key -> P(what was observed | state 0..top): the observations of one column.
 Weights = Mapping[str, Sequence[float]]
 
 #: Largest table held at once, in numbers (64 MB); wider runs are cut into groups of columns.
 TABLE = 8_000_000
+
+#: Simplified models kept for later questions.
+MOST_VARIANTS = 32
 
 
 @dataclass(frozen=True)
@@ -58,14 +62,8 @@ class Engine:
     def __init__(self, network: Network) -> None:
         self.network = network
         self.prior = np.array([cause.prior for cause in network.causes], dtype=np.float64)
-        self._plans: dict[frozenset[str], Plan] = {}
+        self._variants: dict[object, _Variant] = {}
         self._feeding: dict[str, frozenset[str]] = {}
-
-    def plan(self, axes: frozenset[str]) -> Plan:
-        """The order of work over these events."""
-        if axes not in self._plans:
-            self._plans[axes] = plan(self.network, axes)
-        return self._plans[axes]
 
     def ask(self, columns: Sequence[Weights], nodes: Sequence[str] = ()) -> Answer:
         """Posteriors in every column; `nodes` are gates whose probability is wanted as well.
@@ -73,28 +71,36 @@ class Engine:
         A column may leave out any node. Weights must be >= 0; a node's weights that are all 0
         make the column impossible. Raises KeyError for a node that the network does not have.
         """
-        if not columns:
-            raise ValueError("no columns to ask about")
-        weights, cuts = self._split(columns)
-        wanted = [key for key in nodes if key in self.network.nodes]
-        # The complaints' trees are always followed, so that what is to blame can be told.
-        roots = {*weights, *wanted, *self.network.blame}
-        for key in cuts:
-            roots |= {s for s in (i.source for i in self.network.nodes[key].inputs) if isinstance(s, str)}
-        axes: frozenset[str] = frozenset()
-        for key in roots:
-            axes |= self._feeds(key)
-        plan_ = self.plan(axes)
-        run = _Run(self.network, self.prior, plan_, weights, cuts, tuple(wanted), len(columns))
-        return run.answer()
+        wanted = tuple(key for key in nodes if key in self.network.nodes)
+        return Run(self.prior, self.prepare(columns, wanted), wanted, len(columns)).answer()
 
-    def _feeds(self, key: str) -> frozenset[str]:
+    def feeds(self, key: str) -> frozenset[str]:
+        """The node and every node that feeds it."""
         if key not in self._feeding:
             self._feeding[key] = reaching(self.network, (key,))
         return self._feeding[key]
 
-    def _split(self, columns: Sequence[Weights]) -> tuple[dict[str, Array], dict[str, Array]]:
-        """Observations that need an axis, and those that only rescale odds.
+    def prepare(self, columns: Sequence[Weights], wanted: Sequence[str]) -> Prepared:
+        """The smallest equal model for these columns, with an order of work over it."""
+        if not columns:
+            raise ValueError("no columns to ask about")
+        weights, cuts, levels = self._split(columns)
+        keep = {*weights, *wanted}
+        for key in cuts:
+            below = self.network.nodes[key.removesuffix("^")].inputs
+            keep |= {each.source for each in below if isinstance(each.source, str)}
+        name = (frozenset(keep), tuple(sorted(levels.items())))
+        if name not in self._variants:
+            if len(self._variants) >= MOST_VARIANTS:
+                self._variants.clear()
+            self._variants[name] = _Variant(flatten(at_level(self.network, levels), keep))
+        variant = self._variants[name]
+        # The complaints' trees are always followed, so that what is to blame can be told.
+        axes = frozenset(reaching(variant.network, [*keep, *variant.network.blame]))
+        return Prepared(variant.network, variant.plan(axes), weights, cuts)
+
+    def _split(self, columns: Sequence[Weights]) -> tuple[dict[str, Array], dict[str, Array], dict[str, int]]:
+        """Observations that need an axis, those that only rescale odds, and levels seen exactly.
 
         The second map holds, per node and column, (P(seen | allowed) factor, highest level allowed):
         shape (C, 2); a level at the top means that the column does not observe the node.
@@ -109,14 +115,55 @@ class Engine:
                 gathered[key][number] = values
         weights: dict[str, Array] = {}
         cuts: dict[str, Array] = {}
-        for key, values in gathered.items():
+        levels: dict[str, int] = {}
+        for key, observed in gathered.items():
             node = self.network.nodes[key]
-            cut = None if node.counts else _prefix(values)
-            if cut is None:
-                weights[key] = values
-            else:
+            cut = None if node.counts else _prefix(observed)
+            if cut is not None:
                 cuts[key] = cut
-        return weights, cuts
+                continue
+            level = _exact_level(observed) if not node.counts and node.top > 1 else None
+            if level is None:
+                weights[key] = observed
+                continue
+            levels[key] = level
+            weights[key] = np.stack([np.zeros(count), observed[:, level]], axis=1)
+            if level < node.top:
+                cuts[key + "^"] = np.tile([1.0, 0.0], (count, 1))
+        return weights, cuts, levels
+
+
+class _Variant:
+    """One simplified network with the orders of work over it."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self._plans: dict[frozenset[str], Plan] = {}
+
+    def plan(self, axes: frozenset[str]) -> Plan:
+        """The order of work over these events."""
+        if axes not in self._plans:
+            self._plans[axes] = plan(self.network, axes)
+        return self._plans[axes]
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A model made ready for a run: its plan, and the observations as the run takes them."""
+
+    network: Network
+    plan: Plan
+    weights: Mapping[str, Array]
+    cuts: Mapping[str, Array]
+
+
+def _exact_level(values: Array) -> int | None:
+    """The level above 0 that every row has seen exactly, or None."""
+    seen = values > 0.0
+    if np.any(seen.sum(axis=1) != 1):
+        return None
+    level = int(np.argmax(seen[0]))
+    return level if level > 0 and bool(np.all(seen[:, level])) else None
 
 
 def _prefix(values: Array) -> Array | None:
@@ -133,21 +180,13 @@ def _prefix(values: Array) -> Array | None:
     return np.stack([first[:, 0], level.astype(np.float64)], axis=1)
 
 
-class _Run:
+class Run:
     """One run over one plan."""
 
-    def __init__(
-        self,
-        network: Network,
-        prior: Array,
-        plan_: Plan,
-        weights: Mapping[str, Array],
-        cuts: Mapping[str, Array],
-        wanted: tuple[str, ...],
-        columns: int,
-    ) -> None:
-        self.network, self.plan, self.wanted, self.columns = network, plan_, wanted, columns
-        self.weights = weights
+    def __init__(self, prior: Array, ready: Prepared, wanted: tuple[str, ...], columns: int) -> None:
+        network, cuts = ready.network, ready.cuts
+        self.network, self.plan, self.wanted, self.columns = network, ready.plan, wanted, columns
+        self.weights = ready.weights
         causes = len(network.causes)
         # Known absences: factor on the odds of each cause, on each mechanism, and on everything.
         self.factor = np.ones((columns, causes))
@@ -206,7 +245,7 @@ class _Run:
                 folded.update(step.causes)
                 alpha = self._fold(alpha, step, sizes)
             else:
-                alpha = self._close(alpha, step, sizes, cols)
+                alpha = self.close(alpha, step, sizes, cols)
                 del sizes[step.axis]
                 total = alpha.sum(axis=1, keepdims=True)
                 total[total <= 0.0] = 1.0
@@ -271,7 +310,7 @@ class _Run:
         result: Array = p00 * alpha + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
         return result
 
-    def _node_weights(self, key: str, cols: slice) -> Array:
+    def node_weights(self, key: str, cols: slice) -> Array:
         """P(observed | state) of a node, shape (columns, top + 1), known absences below it included."""
         node = self.network.nodes[key]
         if key in self.weights:
@@ -282,8 +321,8 @@ class _Run:
             values[:, node.top] *= self.node_factor[key][cols]
         return values
 
-    def _close(self, alpha: Array, step: Close, sizes: Sequence[int], cols: slice) -> Array:
-        weights = self._node_weights(step.key, cols)
+    def close(self, alpha: Array, step: Close, sizes: Sequence[int], cols: slice) -> Array:
+        weights = self.node_weights(step.key, cols)
         view = axis_view(alpha, step.axis, sizes)
         top = sizes[step.axis] - 1
         off = np.einsum("cpsq,cs->cpq", view[:, :, :top], weights[:, :top])
@@ -378,7 +417,7 @@ class _Run:
         return result
 
     def _reopen(self, beta: Array, alpha: Array, step: Close, sizes: Sequence[int], cols: slice) -> Array:
-        weights = self._node_weights(step.key, cols)
+        weights = self.node_weights(step.key, cols)
         left = [size for axis, size in enumerate(sizes) if axis != step.axis]
         pulled = beta.copy()
         pull(pulled, step.above, left)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.belief.engine import Engine, Weights, _Run
+from diagnose.belief.engine import Engine, Run, Weights
 from diagnose.belief.schedule import Close, Fold, Open
 from diagnose.belief.tables import Array, axis_view, pull, push
 
@@ -44,18 +44,11 @@ def most_probable_sets(engine: Engine, weights: Weights, count: int = 3) -> list
 
 class _Search:
     def __init__(self, engine: Engine, weights: Weights) -> None:
-        open_weights, cuts = engine._split([weights])
-        answer = engine.ask([weights])
-        self.log_evidence = float(answer.log_evidence[0])
-        roots = {*open_weights, *engine.network.blame}
-        for key in cuts:
-            roots |= {i.source for i in engine.network.nodes[key].inputs if isinstance(i.source, str)}
-        axes: frozenset[str] = frozenset()
-        for key in roots:
-            axes |= engine._feeds(key)
-        self.plan = engine.plan(axes)
-        self.run = _Run(engine.network, engine.prior, self.plan, open_weights, cuts, (), 1)
-        self.network = engine.network
+        self.log_evidence = float(engine.ask([weights]).log_evidence[0])
+        ready = engine.prepare([weights], ())
+        self.plan = ready.plan
+        self.run = Run(engine.prior, ready, (), 1)
+        self.network = ready.network
         self.choices = self._choices(engine.prior)
         self.sizes = self._sizes()
         self.bounds = self._bounds()
@@ -77,7 +70,8 @@ class _Search:
 
     def _sizes(self) -> list[tuple[int, ...]]:
         """Sizes of the open axes before each step."""
-        shapes, sizes = [], []
+        shapes: list[tuple[int, ...]] = []
+        sizes: list[int] = []
         for step in self.plan.steps:
             shapes.append(tuple(sizes))
             if isinstance(step, Open):
@@ -114,7 +108,7 @@ class _Search:
         return bounds
 
     def _reopen(self, bound: Array, step: Close, sizes: Sequence[int]) -> Array:
-        weights = self.run._node_weights(step.key, slice(0, 1))
+        weights = self.run.node_weights(step.key, slice(0, 1))
         left = [size for axis, size in enumerate(sizes) if axis != step.axis]
         pulled = bound.copy()
         pull(pulled, step.above, left)
@@ -128,7 +122,7 @@ class _Search:
         if isinstance(step, Open):
             start = np.array(self.network.nodes[step.key].start)
             return (table[:, :, None] * start).reshape(1, -1)
-        return self.run._close(table, step, sizes, slice(0, 1))
+        return self.run.close(table, step, sizes, slice(0, 1))
 
     def best(self, count: int) -> list[Together]:
         base, always = self._rest()

@@ -225,7 +225,7 @@ def _promising(
 def _below(belief: Belief, key: str) -> set[int]:
     """Causes that feed a node."""
     found: set[int] = set()
-    for name in belief.car.engine._feeds(key):
+    for name in belief.car.engine.feeds(key):
         found |= {i.source for i in belief.car.network.nodes[name].inputs if isinstance(i.source, int)}
     return {n for n in found if n < len(belief.causes)}
 

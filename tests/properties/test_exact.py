@@ -13,7 +13,7 @@ from diagnose.belief.engine import Engine
 from diagnose.belief.network import reaching
 from diagnose.belief.sets import most_probable_sets
 from tests.oracle import enumerate_all, left_over
-from tests.strategies import networks, observations
+from tests.strategies import nested_ors, networks, observations
 
 
 @settings(max_examples=300, deadline=None)
@@ -31,6 +31,21 @@ def test_every_posterior_equals_enumeration(data: st.DataObject) -> None:
     assert list(answer.present[0]) == pytest.approx(causes, abs=1e-9)
     for key in gates:
         assert answer.node(key) == pytest.approx(nodes[key], abs=1e-9)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.data())
+def test_or_under_or_as_one_changes_nothing(data: st.DataObject) -> None:
+    network = data.draw(nested_ors())
+    seen = data.draw(observations(network))
+    total, causes, _, _ = enumerate_all(network, seen)
+    assume(total > 0.0)
+    flat = Engine(network).ask([seen])
+    # Asking for every gate keeps them all: the same model without the short cut.
+    whole = Engine(network).ask([seen], [key for key, node in network.nodes.items() if node.counts])
+    assert flat.log_evidence[0] == pytest.approx(math.log(total), abs=1e-9)
+    assert list(flat.present[0]) == pytest.approx(causes, abs=1e-9)
+    assert list(flat.to_blame[0]) == pytest.approx(list(whole.to_blame[0]), abs=1e-9)
 
 
 @settings(max_examples=100, deadline=None)
