@@ -56,7 +56,8 @@ def run(arguments: Sequence[str]) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="diagnose",
-        description="Finds out why a car steers or handles badly. Without a command: start, or go on with the last job.",
+        description="Finds out why a car steers or handles badly. "
+        "Without a command: start, or go on with the last job.",
     )
     parser.add_argument("--version", action="version", version=f"handling-diagnose {__version__}")
     shared = argparse.ArgumentParser(add_help=False)
@@ -332,8 +333,10 @@ def _read(name: str) -> bytes:
 
 def _rank(options: argparse.Namespace) -> int:
     from diagnose.belief.belief import Belief, Car
+    from diagnose.choice.cost import set_up_after
     from diagnose.choice.verdict import Verdict
     from diagnose.job.case import read_case
+    from diagnose.model.check import TALK
     from diagnose.model.story import Story
 
     library = _library(options)
@@ -346,7 +349,9 @@ def _rank(options: argparse.Namespace) -> int:
         Belief(car, Story(story.vehicle, story.heard, story.seen[: len(story.seen) - last])) if last else None
     )
     done = tuple(dict.fromkeys(seen.check for seen in story.seen))
-    set_up = library.checks[done[-1]].set_up if done else "talk"
+    set_up = TALK
+    for name in done:
+        set_up = set_up_after(library.checks[name], set_up)
     verdict = Verdict(car, story, workshop, set_up, before, done)
     if options.json:
         from diagnose.report import ranking_json

@@ -16,6 +16,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 __all__ = [
+    "NOWHERE",
     "CaseError",
     "DiagnoseError",
     "ImpossibleAnswers",
@@ -24,7 +25,6 @@ __all__ = [
     "LibraryError",
     "Place",
     "Problem",
-    "NOWHERE",
 ]
 
 

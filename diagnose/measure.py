@@ -12,14 +12,15 @@ from dataclasses import dataclass
 
 from diagnose.belief.belief import Belief, Car, places
 from diagnose.belief.network import finding_key
-from diagnose.choice.cost import Cures
+from diagnose.choice.cost import Cures, set_up_after
 from diagnose.choice.lookahead import next_checks, open_spots
 from diagnose.job.case import Case
+from diagnose.model.check import TALK
 from diagnose.model.library import Library
 from diagnose.model.position import meets
 from diagnose.model.story import Seen, Story
 
-__all__ = ["Measured", "Walked", "measure"]
+__all__ = ["Measured", "Walked", "likely_answer", "measure"]
 
 #: Checks after which a simulated walk gives up.
 MOST_CHECKS = 40
@@ -63,7 +64,7 @@ def measure(library: Library, case: Case) -> Measured:
     story = case.story
     car = Car(library, story.vehicle, story.complaints)
     wanted = _wanted(car, case)
-    told = [s for s in story.seen if library.checks[s.check].set_up == "talk"]
+    told = [s for s in story.seen if library.checks[s.check].set_up == TALK]
     telling = sum(case.steps[len(case.steps) - case.confirmed.telling :]) if case.confirmed.telling else 0
     before = story.seen[: len(story.seen) - telling]
     beliefs = [Belief(car, Story(story.vehicle, story.heard, tuple(s))) for s in (told, before, story.seen)]
@@ -116,7 +117,7 @@ def _walk(car: Car, case: Case, wanted: Sequence[int], told: tuple[Seen, ...]) -
     cures = Cures(car, case.workshop)
     seen = list(told)
     done: list[str] = []
-    set_up, minutes, set_ups = "talk", 0.0, 0
+    set_up, minutes, set_ups = TALK, 0.0, 0
     for count in range(MOST_CHECKS + 1):
         belief = Belief(car, Story(case.story.vehicle, case.story.heard, tuple(seen)))
         first = belief.order()[0]
@@ -128,16 +129,16 @@ def _walk(car: Car, case: Case, wanted: Sequence[int], told: tuple[Seen, ...]) -
         chosen = proposals[0]
         check = library.checks[chosen.check]
         minutes += chosen.minutes
-        if check.set_up != set_up:
+        if set_up_after(check, set_up) != set_up:
             set_ups += 1
             set_up = check.set_up
         done.append(check.id)
         for spot in open_spots(belief, check):
-            seen.append(_answer(car, spot.finding, spot.position, truth))
+            seen.append(likely_answer(car, spot.finding, spot.position, truth))
     return Walked(minutes, len(done), set_ups, False)
 
 
-def _answer(car: Car, finding_id: str, position: str | None, truth: set[int]) -> Seen:
+def likely_answer(car: Car, finding_id: str, position: str | None, truth: set[int]) -> Seen:
     """The likelier answer of a finding if only the true cause is present."""
     finding = car.library.findings[finding_id]
     assert position in places(car.library, finding_id)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from diagnose.errors import InputError
 
-__all__ = ["FAMILIES", "money", "minutes", "parse_distance", "parse_reading", "parse_years", "plain"]
+__all__ = ["FAMILIES", "minutes", "money", "parse_distance", "parse_reading", "parse_years", "plain"]
 
 #: unit -> factor to the first unit of its family. Inch and pound by the international definitions.
 FAMILIES: tuple[Mapping[str, float], ...] = (

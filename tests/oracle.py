@@ -66,7 +66,7 @@ def distribution(
 def enumerate_all(
     network: Network, weights: Mapping[str, Sequence[float]]
 ) -> tuple[float, list[float], dict[str, float], dict[tuple[int, ...], float]]:
-    """(P(observations), P(cause | observations), P(node on | observations), P(set of causes, observations))."""
+    """P(observations), P(cause | them), P(node on | them), and P(set of causes and observations)."""
     nodes = node_order(network)
     total = 0.0
     causes_on = [0.0] * len(network.causes)

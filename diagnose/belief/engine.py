@@ -216,6 +216,7 @@ class Run:
                 self.factor[:, each.source] *= keep
 
     def answer(self) -> Answer:
+        """Everything asked for, in groups of columns that fit the table."""
         group = max(1, min(self.columns, TABLE // max(self.plan.width * (len(self.plan.steps) + 1), 1)))
         for first in range(0, self.columns, group):
             self._columns(slice(first, min(first + group, self.columns)))
@@ -322,6 +323,7 @@ class Run:
         return values
 
     def close(self, alpha: Array, step: Close, sizes: Sequence[int], cols: slice) -> Array:
+        """The table once an event has been observed, has pushed what is above it, and is summed out."""
         weights = self.node_weights(step.key, cols)
         view = axis_view(alpha, step.axis, sizes)
         top = sizes[step.axis] - 1

@@ -115,8 +115,8 @@ def fitted(fits: Iterable[Fits], vehicle: Vehicle, library: Library) -> float:
     """P(this car has the part) in [0, 1]: 1 or 0 where the facts are known, else by their shares."""
     allowed: dict[str, set[str]] = {}
     for each in fits:
-        for fact, values in each.items():
-            allowed[fact] = allowed[fact] & set(values) if fact in allowed else set(values)
+        for fact, admitted in each.items():
+            allowed[fact] = allowed[fact] & set(admitted) if fact in allowed else set(admitted)
     chance = 1.0
     for fact, values in allowed.items():
         known = vehicle.facts.get(fact)
@@ -265,8 +265,7 @@ class _Builder:
         if not reachable and gate.leak <= 0.0:
             return None
         if gate.need == 1:
-            start = (1.0 - gate.leak, gate.leak)
-            self.nodes[key] = Node(key, 1, True, start, tuple(inputs))
+            self.nodes[key] = Node(key, 1, True, (1.0 - gate.leak, gate.leak), tuple(inputs))
             return key
         core = f"{key}.core" if gate.leak > 0.0 else key
         if reachable:
@@ -335,7 +334,7 @@ class _Builder:
 
 def _names_a_side(gate: Gate) -> bool:
     """True if a leaf below the gate is at this side or the other side of a one-sided complaint."""
-    return any(leaf.at in ("this-side", "other-side") for leaf in leaves(gate))
+    return any(leaf.relative for leaf in leaves(gate))
 
 
 def _strength(leaf: Leaf, position: str, sided: bool, side: str | None, *, whole: bool) -> float:
@@ -343,18 +342,17 @@ def _strength(leaf: Leaf, position: str, sided: bool, side: str | None, *, whole
 
     whole: the leaf is one branch of a conjunction, whose direction is settled elsewhere.
     """
-    where = leaf.at
+    if not all(meets(at, position) for at in leaf.fixed):
+        return 0.0
     if not sided:
-        return leaf.strength if meets(where or None, position) else 0.0
+        return leaf.strength
     on = side_of(position)
-    if where in ("this-side", "other-side"):
+    if leaf.relative:
         if side is None or on is None:
             # Not told which side: the fault may be what raises it to either.
             return leaf.strength
-        wanted = side if where == "this-side" else other_side(side)
+        wanted = side if leaf.relative == "this-side" else other_side(side)
         return leaf.strength if on == wanted else 0.0
-    if not meets(where or None, position):
-        return 0.0
     # A leaf without a side is as likely to act to either.
     return leaf.strength if side is None or whole else leaf.strength / 2.0
 

@@ -124,9 +124,8 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
             score = (table(needed), table(needed & ~bit[key]), len(waiting), rank)
             if best is None or score < best:
                 best, chosen = score, key
-        waiting = sorted(touching[chosen] - done)
         open_all(bit[chosen])
-        for number in sorted(waiting, key=lambda n: (bin(masks[n] & ~opened).count("1"), n)):
+        for number in sorted(touching[chosen] - done, key=lambda n: (bin(masks[n] & ~opened).count("1"), n)):
             open_all(masks[number])
             where = {key: axis for axis, key in enumerate(order)}
             touches = tuple(

@@ -16,7 +16,7 @@ import numpy as np
 
 from diagnose.belief.engine import Engine, Run, Weights
 from diagnose.belief.schedule import Close, Fold, Open
-from diagnose.belief.tables import Array, axis_view, pull, push
+from diagnose.belief.tables import Array, pull, push
 
 __all__ = ["Together", "most_probable_sets"]
 
@@ -121,7 +121,8 @@ class _Search:
     def _after(self, table: Array, step: Open | Close, sizes: Sequence[int]) -> Array:
         if isinstance(step, Open):
             start = np.array(self.network.nodes[step.key].start)
-            return (table[:, :, None] * start).reshape(1, -1)
+            opened: Array = (table[:, :, None] * start).reshape(1, -1)
+            return opened
         return self.run.close(table, step, sizes, slice(0, 1))
 
     def best(self, count: int) -> list[Together]:

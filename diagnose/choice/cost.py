@@ -16,7 +16,7 @@ import numpy as np
 
 from diagnose.belief.belief import Car
 from diagnose.belief.tables import Array
-from diagnose.model.check import Check
+from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library, Remedy
 from diagnose.model.position import axle_of
 from diagnose.model.story import Workshop
@@ -29,9 +29,11 @@ __all__ = [
     "OVERHEAD",
     "Cure",
     "Cures",
+    "change_minutes",
     "check_minutes",
     "possible",
     "remedy_money",
+    "set_up_after",
 ]
 
 #: Hours that a cause to blame costs when it is left: the complaint stays, the car comes back, is driven,
@@ -57,9 +59,19 @@ def possible(check: Check, workshop: Workshop) -> bool:
     return not ({check.id, check.set_up, *check.needs} & workshop.cannot)
 
 
+def change_minutes(library: Library, check: Check, set_up: str) -> float:
+    """Minutes to bring the car from its present set-up to that of the check; 0 to ask the driver."""
+    return 0.0 if check.set_up == TALK else library.changes.get((set_up, check.set_up), 0.0)
+
+
 def check_minutes(library: Library, check: Check, set_up: str) -> float:
     """Minutes of a check from the car's present set-up: the change, if any, and the check."""
-    return library.changes.get((set_up, check.set_up), 0.0) + check.minutes
+    return change_minutes(library, check, set_up) + check.minutes
+
+
+def set_up_after(check: Check, set_up: str) -> str:
+    """The car's set-up once the check is done: a question leaves it where it was."""
+    return set_up if check.set_up == TALK else check.set_up
 
 
 def remedy_money(library: Library, remedy: Remedy, workshop: Workshop) -> float:
@@ -111,7 +123,7 @@ class Cures:
         self._sum[np.arange(len(car.causes)), self.of_cause] = 1.0
 
     def _any(self, p: Array) -> Array:
-        """P(at least one cause of each cure), shape (C, cures), the causes of one cure taken as independent."""
+        """P(at least one cause of each cure), shape (C, cures); its causes taken as independent."""
         result: Array = -np.expm1(np.log1p(-np.clip(p, 0.0, 1.0 - 1e-12)) @ self._sum)
         return result
 
@@ -143,7 +155,7 @@ class Cures:
         return result
 
     def worth_doing(self, present: Array, to_blame: Array) -> list[int]:
-        """Cures (indices) cheaper to carry out than to leave, the most to blame first; arrays of shape (N,)."""
+        """Cures (indices) cheaper to carry out than to leave, most to blame first; arrays of shape (N,)."""
         waste = self.carrying_out(present[None, :])[0]
         leave = self.leaving(present[None, :], to_blame[None, :])[0]
         blame = self._any(to_blame[None, :])[0]

@@ -16,7 +16,7 @@ from diagnose.belief.belief import OUTSIDE, Belief, places
 from diagnose.belief.evidence import Weights, merge
 from diagnose.belief.network import finding_key
 from diagnose.belief.tables import Array
-from diagnose.choice.cost import OVERHEAD, Cures, check_minutes, possible
+from diagnose.choice.cost import OVERHEAD, Cures, change_minutes, check_minutes, possible
 from diagnose.model.check import Check
 from diagnose.model.library import Library
 from diagnose.model.story import Workshop
@@ -24,7 +24,7 @@ from diagnose.model.story import Workshop
 __all__ = ["Outcome", "Proposal", "Spot", "next_checks", "open_spots"]
 
 #: How many checks are looked at exactly; the others are ranked out by what they can tell per minute.
-CONSIDERED = 16
+CONSIDERED = 36
 
 #: A change of set-up is shared by so many checks at most: later answers may make the others needless.
 MOST_SHARES = 3
@@ -69,6 +69,12 @@ class Proposal:
     saving_minutes: float
     outcomes: tuple[Outcome, ...]
     shares: int = 1
+
+    @property
+    def worth(self) -> float:
+        """What the check saves before its own cost, as a multiple of that cost (above 1: it pays)."""
+        cost = self.change / self.shares + (self.minutes - self.change) + OVERHEAD
+        return (self.saving_minutes + cost) / cost
 
 
 def open_spots(belief: Belief, check: Check) -> list[Spot]:
@@ -144,14 +150,18 @@ def next_checks(
             Proposal(
                 check.id,
                 minutes,
-                library.changes.get((set_up, check.set_up), 0.0),
+                change_minutes(library, check, set_up),
                 saving,
                 saving / max(workshop.labour(1.0), 1e-9),
                 tuple(outcomes),
             )
         )
     proposals = _share_changes(library, proposals, workshop)
-    proposals.sort(key=lambda each: (-each.saving, each.minutes, each.check))
+    # Those that pay come first: before the car is moved on, what pays where it stands; and among those
+    # what saves most for each minute, since quick checks may make the slow ones needless.
+    proposals.sort(
+        key=lambda p: (p.saving <= 0.0, p.saving > 0.0 and p.change > 0.0, -p.worth, p.minutes, p.check)
+    )
     return now, proposals
 
 
@@ -212,13 +222,13 @@ def _promising(
             bits += _entropy(float(culprit @ seen)) - float(culprit @ _entropies(seen))
         minutes = check_minutes(library, check, set_up) + OVERHEAD
         scored.append((bits / minutes, bits, order))
-    by_rate = sorted(scored, key=lambda s: (-s[0], s[2]))[: (2 * most) // 3]
+    by_rate = sorted(scored, key=lambda s: (-s[0], s[2]))[: most // 2]
     by_bits = sorted(scored, key=lambda s: (-s[1], s[2]))
-    chosen = {s[2] for s in by_rate}
-    for each in by_bits:
+    chosen = {order for _, _, order in by_rate}
+    for _, _, order in by_bits:
         if len(chosen) >= most:
             break
-        chosen.add(each[2])
+        chosen.add(order)
     return [candidates[number] for number in sorted(chosen)]
 
 

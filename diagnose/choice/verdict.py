@@ -9,8 +9,9 @@ from functools import cached_property
 from diagnose.belief.belief import Belief, Car, Conflict, places
 from diagnose.belief.evidence import YES
 from diagnose.belief.network import finding_key
-from diagnose.choice.cost import OVERHEAD, Cure, Cures, check_minutes, possible
+from diagnose.choice.cost import Cure, Cures, check_minutes, possible
 from diagnose.choice.lookahead import Proposal, next_checks
+from diagnose.model.check import TALK
 from diagnose.model.library import FollowUp, Remedy
 from diagnose.model.story import Seen, Story, Workshop
 
@@ -93,7 +94,7 @@ class Verdict:
         car: Car,
         story: Story,
         workshop: Workshop,
-        set_up: str = "talk",
+        set_up: str = TALK,
         before: Belief | None = None,
         done: Collection[str] = (),
         cures: Cures | None = None,
@@ -176,11 +177,11 @@ class Verdict:
     @cached_property
     def _looked_ahead(self) -> tuple[float, list[Proposal]]:
         """The driver's questions come first, while he is there and they pay; then every check."""
-        if self.set_up == "talk":
-            asked = sum(1 for name in self.done if self.library.checks[name].set_up == "talk")
+        if self.set_up == TALK:
+            asked = sum(1 for name in self.done if self.library.checks[name].set_up == TALK)
             questions = {q for c in self.car.complaints for q in self.library.complaints[c].questions}
             if asked < MOST_QUESTIONS:
-                found = next_checks(self.belief, self.cures, self.workshop, "talk", self.done, questions)
+                found = next_checks(self.belief, self.cures, self.workshop, TALK, self.done, questions)
                 if found[1] and found[1][0].saving > 0.0:
                     return found
         return next_checks(self.belief, self.cures, self.workshop, self.set_up, self.done)
@@ -203,20 +204,10 @@ class Verdict:
         as well, as long as it is worth a fair part of what it costs: a complaint left without a cause
         is not a decision.
         """
-        proposals = self.proposals
-        if not proposals:
-            return None
-        if proposals[0].saving > 0.0:
-            return proposals[0]
-        if self.explained:
-            return None
-        best = max(proposals, key=lambda p: (self._worth(p), p.check))
-        return best if self._worth(best) >= FAIR_PART else None
-
-    def _worth(self, proposal: Proposal) -> float:
-        """What a check saves before its cost, as a part of its cost."""
-        cost = self.workshop.labour(proposal.minutes + OVERHEAD)
-        return (proposal.saving + cost) / cost
+        best = self.proposals[0] if self.proposals else None
+        if best is None or best.saving > 0.0:
+            return best
+        return best if best.worth >= FAIR_PART and not self.explained else None
 
     @cached_property
     def conflict(self) -> Conflict | None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from diagnose import __version__
 from diagnose.belief.belief import Belief, Car
-from diagnose.choice.cost import Cures, check_minutes
+from diagnose.choice.cost import Cures, check_minutes, set_up_after
 from diagnose.choice.lookahead import Spot, open_spots
 from diagnose.choice.verdict import Verdict
 from diagnose.errors import ImpossibleAnswers, InputError
@@ -19,7 +19,7 @@ from diagnose.job import events as e
 from diagnose.job.case import Case
 from diagnose.job.journal import Journal
 from diagnose.job.state import JobState, fold, live
-from diagnose.model.check import Check
+from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 
@@ -94,12 +94,12 @@ def steps_of(case: Case) -> list[list[e.Event]]:
 
 def spent_minutes(library: Library, state: JobState) -> float:
     """Minutes that the checks done so far take, changes of set-up included."""
-    total, set_up = 0.0, "talk"
+    total, set_up = 0.0, TALK
     for name in state.done:
         check = library.checks.get(name)
         if check is not None:
             total += check_minutes(library, check, set_up)
-            set_up = check.set_up
+            set_up = set_up_after(check, set_up)
     return total
 
 
@@ -168,9 +168,13 @@ class Session:
 
     @property
     def set_up(self) -> str:
-        """The state that the car is in: that of the check last turned to."""
-        check = self.library.checks.get(self.state.last_check or "")
-        return check.set_up if check else "talk"
+        """The state that the car is in: that of the check last turned to; questions leave it there."""
+        for entry in reversed(live(self._entries)):
+            if isinstance(entry.event, e.Turned | e.CheckDone):
+                check = self.library.checks.get(entry.event.check)
+                if check is not None and check.set_up != TALK:
+                    return check.set_up
+        return TALK
 
     @property
     def spent(self) -> float:

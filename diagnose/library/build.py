@@ -410,7 +410,7 @@ class _Builder:
         cause, use = node.get("cause"), node.get("use")
         if cause is not None:
             strength = _number(node.get("strength"), FLOOR)
-            return Leaf(_string(cause), strength, _string(node.get("at")), node.place)
+            return Leaf(_string(cause), strength, " ".join(_strings(node.get("at"))), node.place)
         if node.get("mechanism") is None:
             return Use(_string(use), _number(node.get("strength"), 1), node.place)
         source = _strings(node.get("source")) or source

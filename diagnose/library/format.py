@@ -20,6 +20,7 @@ from diagnose.library.shapes import (
     YesNo,
     optional,
 )
+from diagnose.model.complaint import RELATIVE
 from diagnose.model.position import POSITIONS, WHERE
 
 __all__ = ["CHECK", "COMPLAINT", "FAULT", "FILE", "PART", "QUANTITIES", "TABLES", "TABLE_CHANGES"]
@@ -272,7 +273,7 @@ _LEAF = Row(
     {
         "cause": Key(_ID, about="a fault"),
         "strength": Key(_P, about="P(it raises the gate | it alone is present)"),
-        "at": optional(Choice(("this-side", "other-side", *POSITIONS))),
+        "at": optional(OneOrMore(Choice((*RELATIVE, *POSITIONS)))),
     },
 )
 _STRENGTH = Number(0, 1, above=True)

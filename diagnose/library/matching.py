@@ -14,8 +14,13 @@ LEAST = 55.0
 
 #: Words that say nothing about which complaint it is.
 _IDLE = frozenset(
-    "a an the it its is are i my me we to of on in at and or when while with very really bit little car feels "
-    "feel like just all does do has have be been that this there so from for always sometimes".split()
+    re.findall(
+        "[a-z]+",
+        """
+        a an the it its is are i my me we to of on in at and or when while with very really bit little car
+        feels feel like just all does do has have be been that this there so from for always sometimes
+        """,
+    )
 )
 
 

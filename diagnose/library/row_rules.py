@@ -187,8 +187,10 @@ def sides_are_named_only_in_sided_complaints(draft: Draft) -> Iterator[Problem]:
             continue
         for gate in gates(complaint.top):
             for branch in gate.branches:
-                if isinstance(branch, Leaf) and branch.at in _RELATIVE:
-                    wrong = f"complaint {complaint.id!r} is not sided, so {branch.at!r} means nothing in it"
+                if isinstance(branch, Leaf) and branch.relative:
+                    wrong = (
+                        f"complaint {complaint.id!r} is not sided, so {branch.relative!r} means nothing in it"
+                    )
                     mend = "write `sided: yes` in the complaint, or delete `at`"
                     yield draft.problem(branch.place, ("at",), wrong, mend)
                 elif isinstance(branch, Use) and _has_sides(library.mechanisms, branch.mechanism):
@@ -219,14 +221,9 @@ def sided_complaints_name_a_side(draft: Draft) -> Iterator[Problem]:
             yield draft.problem(complaint.place, ("sided",), wrong, mend)
 
 
-_RELATIVE = ("this-side", "other-side")
-
-
 def _names_side(gate: Gate) -> bool:
     return any(
-        isinstance(branch, Leaf) and branch.at in _RELATIVE
-        for inner in gates(gate)
-        for branch in inner.branches
+        isinstance(branch, Leaf) and branch.relative for inner in gates(gate) for branch in inner.branches
     )
 
 
@@ -251,15 +248,16 @@ def leaves_stand_where_their_fault_is(draft: Draft) -> Iterator[Problem]:
     """`at` names a position that the fault can have."""
     for complaint, gate in each_gate(draft.library):
         for leaf in gate.branches:
-            if not isinstance(leaf, Leaf) or not leaf.at or leaf.at in _RELATIVE:
+            if not isinstance(leaf, Leaf):
                 continue
             fault = draft.library.faults.get(leaf.fault)
-            if fault is not None and not _meets_any(leaf.at, WHERE[fault.where]):
-                wrong = (
-                    f"{leaf.fault!r} in complaint {complaint.id!r} is never at {leaf.at!r}: "
-                    f"its part is at {fault.where!r}"
-                )
-                yield draft.problem(leaf.place, ("at",), wrong, _places(fault))
+            for at in leaf.fixed:
+                if fault is not None and not _meets_any(at, WHERE[fault.where]):
+                    wrong = (
+                        f"{leaf.fault!r} in complaint {complaint.id!r} is never at {at!r}: "
+                        f"its part is at {fault.where!r}"
+                    )
+                    yield draft.problem(leaf.place, ("at",), wrong, _places(fault))
 
 
 def findings_stand_where_their_faults_are(draft: Draft) -> Iterator[Problem]:

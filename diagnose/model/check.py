@@ -8,7 +8,11 @@ from dataclasses import dataclass, field
 from diagnose.errors import NOWHERE, Place
 from diagnose.model.part import Fits
 
-__all__ = ["Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
+__all__ = ["TALK", "Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
+
+
+#: The set-up in which a job begins: nothing is done to the car while the driver is asked.
+TALK = "talk"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,11 @@ from dataclasses import dataclass, field
 
 from diagnose.errors import NOWHERE, Place
 
-__all__ = ["Complaint", "Gate", "Leaf", "Use", "leaves", "gates"]
+__all__ = ["RELATIVE", "Complaint", "Gate", "Leaf", "Use", "gates", "leaves"]
+
+
+#: Sides as the driver of a one-sided complaint means them.
+RELATIVE = ("this-side", "other-side")
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,14 +19,24 @@ class Leaf:
     """A fault under a gate.
 
     strength in (0, 1): P(this fault, present and alone, raises its gate) - the pure link, without
-    the leak. `at` narrows the positions: "" for all, `this-side` or `other-side` of a one-sided
-    complaint, or a position.
+    the leak. `at` narrows the positions: "" for all, else words joined by spaces, all of which must
+    hold: `this-side` or `other-side` of a one-sided complaint, or a position (`front this-side`).
     """
 
     fault: str
     strength: float
     at: str = ""
     place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+    @property
+    def relative(self) -> str:
+        """`this-side` or `other-side` if the leaf is at one of them, else ""."""
+        return next((word for word in self.at.split() if word in RELATIVE), "")
+
+    @property
+    def fixed(self) -> tuple[str, ...]:
+        """The positions that `at` names outright."""
+        return tuple(word for word in self.at.split() if word not in RELATIVE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,12 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.choice.lookahead import Spot
 from diagnose.errors import InputError
 from diagnose.model.check import Finding
 from diagnose.model.library import Library
 from diagnose.model.story import Seen
 from diagnose.screen.pages import places_of, short_places
-from diagnose.choice.lookahead import Spot
 from diagnose.units import parse_reading, plain
 
 __all__ = ["COMMANDS", "Command", "hint", "parse"]
@@ -165,7 +165,8 @@ def _several(library: Library, spots: Sequence[Spot], typed: str) -> list[Seen]:
             found = _TOKEN.match(typed, at)
             if found is None or found.end() == at:
                 raise InputError(
-                    f"{typed[at:].strip()!r} is not understood: write numbers such as 1 3, 2l for left, 2? if unsure"
+                    f"{typed[at:].strip()!r} is not understood: "
+                    "write numbers such as 1 3, 2l for left, 2? if unsure"
                 )
             at = found.end()
             number = int(found["number"])
@@ -204,7 +205,8 @@ def _one(finding: Finding, number: int, place: str | None, mark: str, value: str
             return Seen(finding.id, place, answer)
         limit = plain(finding.reading.limits[0].value)
         raise InputError(
-            f"{number} is a reading: write {number}={limit} {finding.reading.unit}, or {number}~ if it was not measured"
+            f"{number} is a reading: write {number}={limit} {finding.reading.unit}, "
+            f"or {number}~ if it was not measured"
         )
     if len(finding.levels) > 1:
         if value is not None:

@@ -6,12 +6,11 @@ Unicode, without colour and through a pipe everything reads the same.
 
 from __future__ import annotations
 
-import io
 import os
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import IO, Protocol
 
 from rich.console import Console, RenderableType
 
@@ -65,7 +64,7 @@ def _speaks_unicode(stream: object) -> bool:
     return encoding.startswith("utf") and os.environ.get("TERM") != "dumb"
 
 
-def console_for(stream: io.TextIOBase | None = None, width: int | None = None) -> tuple[Console, Look]:
+def console_for(stream: IO[str] | None = None, width: int | None = None) -> tuple[Console, Look]:
     """A console on the stream (standard output if None), and how it may look."""
     out = stream or sys.stdout
     unicode = _speaks_unicode(out)
@@ -118,7 +117,7 @@ class TerminalDesk:
 class PipeDesk:
     """Answers come line by line from a pipe; each is shown behind its prompt, as in a log."""
 
-    def __init__(self, source: io.TextIOBase | None = None) -> None:
+    def __init__(self, source: IO[str] | None = None) -> None:
         self._console, self._look = console_for()
         self._source = source or sys.stdin
 

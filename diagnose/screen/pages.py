@@ -10,10 +10,11 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from diagnose.choice.cost import change_minutes
 from diagnose.choice.lookahead import Proposal, Spot
 from diagnose.choice.verdict import Conclusion, Row, Verdict
 from diagnose.job.session import Session
-from diagnose.model.check import Check, Finding
+from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
 from diagnose.model.position import side_of
 from diagnose.screen.desk import Look, clean
@@ -99,9 +100,8 @@ def head_page(session: Session, look: Look) -> Text:
     if state.vehicle.years is not None:
         bits.append(f"{plain(state.vehicle.years)} years")
     answers = len({a.finding.partition("/")[0] for a in state.answers})
-    bits.append(
-        f"{answers} check{'s' if answers != 1 else ''}, {minutes(session.spent) if session.spent else '0 min'}"
-    )
+    spent = minutes(session.spent) if session.spent else "0 min"
+    bits.append(f"{answers} check{'s' if answers != 1 else ''}, {spent}")
     text = f" {look.dot} ".join(bits)
     return Text(text if len(text) <= look.width else text[: look.width - 3] + "...", style="bold")
 
@@ -186,7 +186,8 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
     if best is None or best[0] <= 0.0:
         return f"it clears causes of suspicion; {saves}."
     _, number, name, before, after = best
-    sentence = f'tells most about [{_named(rows, number)}], there in {of_100(before)} of 100: {of_100(after)} if "{name}"'
+    sentence = f"tells most about [{_named(rows, number)}], there in {of_100(before)} of 100: "
+    sentence += f'{of_100(after)} if "{name}"'
     if nothing is not None:
         sentence += f", {of_100(float(nothing.present[number]))} if nothing is seen"
     if proposal.saving <= 0.0:
@@ -198,13 +199,13 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
 def check_page(verdict: Verdict, check: Check, look: Look, proposal: Proposal | None) -> RenderableType:
     """The check proposed: what, how, where, with which tools and cautions, and why."""
     library = verdict.library
-    change = library.changes.get((verdict.set_up, check.set_up), 0.0)
+    change = change_minutes(library, check, verdict.set_up)
     cost = minutes(check.minutes)
     if check.set_up == verdict.set_up:
-        cost += ", the car is already there" if check.set_up != "talk" else ""
+        cost += ", the car is already there" if check.set_up != TALK else ""
     elif change:
         cost += f" and {minutes(change)} to get there"
-    if check.set_up == "talk":
+    if check.set_up == TALK:
         head = Text(f"Ask the driver: {check.name.removeprefix('ask ')}", style="bold")
     else:
         head = Text(f"Next: {check.name}", style="bold")
@@ -258,9 +259,8 @@ def findings_page(library: Library, spots: Sequence[Spot], look: Look) -> Render
     for number, (name, places) in enumerate(places_of(spots).items(), start=1):
         finding = library.findings[name]
         short = short_places(places)
-        where = (
-            f" {look.dot} ".join(f"{s} {place_name(p)}" for s, p in short.items()) if len(short) > 1 else ""
-        )
+        # One place needs no choosing.
+        where = " ".join(short) if len(short) > 1 else ""
         table.add_row(f"  {number}", _finding_text(finding), Text(where, style="dim"))
     return table
 
@@ -291,16 +291,18 @@ def why_check_page(verdict: Verdict, proposal: Proposal, look: Look) -> Renderab
             rows, key=lambda n: -(float(outcome.present[n]) - rows[n].probability) * (0.2 + rows[n].to_blame)
         )
         best = gains[0]
-        lift = float(outcome.present[best]) - rows[best].probability
+        after = float(outcome.present[best])
+        lift = after - rows[best].probability
         shown = (
-            f"{cause_name(rows[best])} {of_100(rows[best].probability)} -> {of_100(float(outcome.present[best]))}"
+            f"{cause_name(rows[best])} {of_100(rows[best].probability)} -> {of_100(after)}"
             if lift > 0.01
             else "nothing in particular; the causes it looks for become less likely"
         )
         table.add_row(of_100(outcome.probability), name, shown)
     saving = proposal.saving
     worth = (
-        f"On average it saves {minutes(proposal.saving_minutes)} of work, its own {minutes(proposal.minutes)} already taken off."
+        f"On average it saves {minutes(proposal.saving_minutes)} of work, "
+        f"its own {minutes(proposal.minutes)} already taken off."
         if saving > 0
         else f"On average it costs more than it saves ({minutes(proposal.minutes)})."
     )
@@ -399,7 +401,8 @@ def conflict_page(verdict: Verdict, look: Look) -> RenderableType | None:
     name = observation_name(verdict.library, key)
     return labelled(
         "These answers do not fit together",
-        f"they are about {round(2**conflict.bits)} times less likely together than one by one. Look at this one again: {name}.",
+        f"they are about {round(2**conflict.bits)} times less likely together than one by one. "
+        f"Look at this one again: {name}.",
         look,
         "yellow",
     )
@@ -423,7 +426,8 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
             lines.append(paragraph(f"{look.dot} {first}", look))
             lines.append(
                 paragraph(
-                    f"needed in {of_100(there)} of 100 such cars, to blame in {of_100(blame)}; alone it cures {of_100(alone)}",
+                    f"needed in {of_100(there)} of 100 such cars, to blame in {of_100(blame)}; "
+                    f"alone it cures {of_100(alone)}",
                     look,
                     4,
                     "dim",
@@ -432,8 +436,9 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
     if conclusion.steps:
         lines.append(
             paragraph(
-                f"All of it, done well: the complaint is gone in {of_100(conclusion.chance)} of 100 such cars "
-                f"({likelihood(conclusion.chance)}), for about {money(conclusion.money, workshop.currency)} "
+                f"All of it, done well: the complaint is gone in {of_100(conclusion.chance)} of 100 such "
+                f"cars ({likelihood(conclusion.chance)}), for about "
+                f"{money(conclusion.money, workshop.currency)} "
                 f"and {minutes(conclusion.minutes)} of work. Money and times are estimates.",
                 look,
             )
@@ -464,7 +469,8 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
         lines.append(labelled("Caution", library.cautions[caution], look, "yellow"))
     lines.append(
         paragraph(
-            "This advises; it does not certify. The maker's data, local law and licensed practice come first.",
+            "This advises; it does not certify. "
+            "The maker's data, local law and licensed practice come first.",
             look,
             style="dim",
         )

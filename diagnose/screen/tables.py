@@ -171,7 +171,8 @@ def _source(library: Library, name: str) -> str:
     source = library.sources.get(name)
     if source is None:
         return name.replace("-", " ")
-    return f"{source.name}{' (' + source.note + ')' if source.note else ''}{' ' + source.url if source.url else ''}"
+    note = f" ({source.note})" if source.note else ""
+    return f"{source.name}{note}{' ' + source.url if source.url else ''}"
 
 
 def jobs_page(rows: Sequence[JobRow], look: Look) -> RenderableType:

@@ -12,6 +12,7 @@ from diagnose.job.session import Ask, Session
 from diagnose.library.matching import Match, match_complaint
 from diagnose.model.check import Check
 from diagnose.model.library import Library
+from diagnose.model.position import WHERE, side_of
 from diagnose.model.story import Seen
 from diagnose.screen import pages
 from diagnose.screen.answers import COMMANDS, Command, hint, parse
@@ -300,8 +301,9 @@ class _Walk:
         if check is not None:
             say(
                 self.desk,
-                "Several findings: 1 3 = seen, 2l = left, 2? = probably, 2~ = cannot tell, 2-? = probably not, "
-                "3=b = grade, 4=9 mm = reading; 0 = none of it, c = cannot tell any of it.",
+                "Several findings: 1 3 = seen, 2l = left (fr: front right, and so on), 2? = probably, "
+                "2~ = cannot tell, 2-? = probably not, 3=b = grade, 4=9 mm = reading; "
+                "0 = none of it, c = cannot tell any of it.",
             )
 
     def _undo(self, rest: str) -> None:
@@ -399,10 +401,8 @@ class _Walk:
         side = self.desk.ask(f"{found[0]}: [l] left [r] right [b] both >").strip().lower()
         ago = self.desk.ask("how long ago, such as 2 years >")
         part = self.library.parts[names[found[0]]]
-        positions = [p for p in pages.SHORT if p.endswith({"l": "left", "r": "right"}.get(side, "?"))]
-        from diagnose.model.position import WHERE
-
-        at = [p for p in WHERE[part.where] if p in positions] or [None]
+        wanted = {"l": "left", "r": "right"}.get(side[:1])
+        at: list[str | None] = [p for p in WHERE[part.where] if wanted and side_of(p) == wanted] or [None]
         self.session.do(*[e.PartRenewed(part.id, place, None, parse_years(ago)) for place in at])
 
     def _cannot(self, check: Check) -> None:
@@ -410,7 +410,7 @@ class _Walk:
         names = {
             check.id: "just this check",
             check.set_up: f"no: {self.library.set_ups[check.set_up].name}",
-            **{tool: f"no: {self.library.tools[tool].name}" for tool in check.needs},
+            **{tool: f"no: {self.library.tools[tool]}" for tool in check.needs},
         }
         for number, option in enumerate(options, start=1):
             self.desk.show(pages.paragraph(f"{number} {names[option]}", self.desk.look))
