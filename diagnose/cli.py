@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose import __version__
 from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError
+from diagnose.version import __version__
 
 if TYPE_CHECKING:
     from diagnose.job.journal import Journal
@@ -115,7 +115,8 @@ def _parser() -> argparse.ArgumentParser:
     trees = commands.add_parser(
         "trees", parents=[shared], help="look at the library of trees, or check your own"
     )
-    trees.set_defaults(command=_trees, what="complaints", json=False)
+    trees.add_argument("--json", action="store_true", help="print the list as JSON")
+    trees.set_defaults(command=_trees, what="complaints")
     of = trees.add_subparsers(metavar="WHAT")
     for what in ("complaints", "causes", "checks", "remedies", "parts", "conditions", "sources"):
         listing = of.add_parser(what, parents=[shared], help=f"list the {what}")
@@ -229,6 +230,7 @@ def _print_json(value: Any) -> int:
 
 def _start(options: argparse.Namespace) -> int:
     """Without a command: choose among the open jobs, or begin a new one."""
+    from diagnose.screen.answers import whole
     from diagnose.screen.desk import clean, make_desk
     from diagnose.screen.walk import say
 
@@ -251,9 +253,9 @@ def _start(options: argparse.Namespace) -> int:
                     return _new(desk, library, journal, "", None, None)
                 if typed.lower() in ("q", "quit"):
                     return OK
-                if typed == "" or (typed.isdigit() and 1 <= int(typed) <= min(len(still), 9)):
-                    row = still[int(typed) - 1 if typed else 0]
-                    return _go_on(desk, library, journal, row.id)
+                picked = whole(typed, min(len(still), 9)) if typed else 1
+                if picked is not None:
+                    return _go_on(desk, library, journal, still[picked - 1].id)
                 say(desk, f"{clean(typed)!r}: press Enter, or type a number, n or q.")
         except (EOFError, KeyboardInterrupt):
             return OK
@@ -397,6 +399,8 @@ def _measure(options: argparse.Namespace) -> int:
     files: list[Path] = []
     for path in options.paths:
         files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
+    if not files:
+        raise InputError(f"no case files in {', '.join(map(str, options.paths))}: they end in .yaml")
     results = []
     for file in files:
         case = read_case(library, _read(str(file)), str(file))

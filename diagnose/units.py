@@ -97,7 +97,7 @@ def plain(value: float) -> str:
 
 def minutes(value: float) -> str:
     """Minutes in words: `40 s`, `7 min`, `2 h 10 min`."""
-    if value < 1.0:
+    if round(value * 60) < 60:
         return f"{round(value * 60)} s"
     whole = round(value)
     if whole < 60:

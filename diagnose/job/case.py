@@ -78,7 +78,7 @@ _ANSWERED = Row(
                 _ID,
                 ByForm(
                     "an answer",
-                    "write yes, probably, cannot-tell, probably-not, no, a grade, a reading, or place: answer",
+                    "write yes, probably, cannot-tell, probably-not, no, a grade or a reading",
                     scalar=_VALUE,
                     mapping=MappingOf(Choice(POSITIONS), _VALUE, "positions"),
                 ),

@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose import __version__
 from diagnose.belief.belief import Belief, Car
-from diagnose.choice.cost import Cures, check_minutes, set_up_after
+from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
 from diagnose.choice.lookahead import Spot, open_spots
 from diagnose.choice.verdict import Verdict
 from diagnose.errors import ImpossibleAnswers, InputError
@@ -22,6 +21,7 @@ from diagnose.job.state import JobState, fold, live
 from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
+from diagnose.version import __version__
 
 __all__ = ["Session", "spent_minutes", "steps_of", "story_of", "workshop_of"]
 
@@ -172,8 +172,9 @@ class Session:
         for entry in reversed(live(self._entries)):
             if isinstance(entry.event, e.Turned | e.CheckDone):
                 check = self.library.checks.get(entry.event.check)
-                if check is not None and check.set_up != TALK:
-                    return check.set_up
+                if check is None or check.set_up == TALK or check.set_up in self.state.cannot:
+                    continue
+                return check.set_up
         return TALK
 
     @property
@@ -258,8 +259,9 @@ class Session:
 
     def check_now(self) -> Check | None:
         """The check in hand, or the one proposed; None when it is time to conclude."""
-        if self.state.current is not None and self.state.current in self.library.checks:
-            return self.library.checks[self.state.current]
+        current = self.library.checks.get(self.state.current or "")
+        if current is not None and possible(current, workshop_of(self.state)):
+            return current
         proposal = self.verdict.next
         return self.library.checks[proposal.check] if proposal else None
 

@@ -14,7 +14,7 @@ from diagnose.model.story import Seen
 from diagnose.screen.pages import places_of, short_places
 from diagnose.units import parse_reading, plain
 
-__all__ = ["COMMANDS", "Command", "hint", "parse"]
+__all__ = ["COMMANDS", "Command", "command", "hint", "parse", "whole"]
 
 #: letter -> (whole word, what it does).
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -32,6 +32,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "h": ("help", "this list"),
 }
 
+#: Commands that may have words behind them.
+WITH_WORDS = frozenset({"why", "others", "undo", "text", "add", "ranking"})
+
 #: Words for an answer to a single question.
 WORDS = {
     "y": "yes",
@@ -41,7 +44,6 @@ WORDS = {
     "c": "cannot-tell",
     "cannot tell": "cannot-tell",
     "cannot-tell": "cannot-tell",
-    "?": "cannot-tell",
     "m": "probably-not",
     "probably not": "probably-not",
     "probably-not": "probably-not",
@@ -83,9 +85,12 @@ def parse(library: Library, spots: Sequence[Spot], text: str) -> Command | list[
     Raises InputError saying what cannot be understood.
     """
     typed = " ".join(text.split())
-    command = _command(typed)
-    if command is not None:
-        return command
+    told = _plain_answer(library, spots, typed)
+    if told is not None:
+        return told
+    asked = command(typed)
+    if asked is not None:
+        return asked
     if not typed:
         raise InputError("type an answer, or h for help")
     if _single(spots):
@@ -93,18 +98,41 @@ def parse(library: Library, spots: Sequence[Spot], text: str) -> Command | list[
     return _several(library, spots, typed)
 
 
+def _plain_answer(library: Library, spots: Sequence[Spot], typed: str) -> list[Seen] | None:
+    """A single finding answered by a whole word, which may begin like a command (`cannot tell`)."""
+    if not _single(spots):
+        return None
+    finding = library.findings[spots[0].finding]
+    names = [] if finding.levels == ("yes",) else [finding.none.lower(), *(n.lower() for n in finding.levels)]
+    if typed.lower() in names and finding.reading is None:
+        return [Seen(finding.id, spots[0].position, _grade(finding, typed))]
+    if typed.lower() in WORDS and (
+        finding.levels == ("yes",) or WORDS[typed.lower()] in ("cannot-tell", "no")
+    ):
+        return [_single_answer(finding, spots[0].position, typed)]
+    return None
+
+
 def _single(spots: Sequence[Spot]) -> bool:
     return len(spots) == 1
 
 
-def _command(typed: str) -> Command | None:
-    first, _, rest = typed.partition(" ")
+def command(typed: str) -> Command | None:
+    """The command that a line begins with, or None; most commands stand alone on their line."""
+    first, _, rest = " ".join(typed.split()).partition(" ")
     for letter, (word, _) in COMMANDS.items():
-        if first.lower() in (letter, word):
+        if first.lower() in (letter, word) and (not rest or word in WITH_WORDS):
             return Command(word, rest.strip())
-    if typed == "?":
-        return Command("why")
-    return None
+    return Command("why") if typed.strip() == "?" else None
+
+
+def whole(typed: str, most: int) -> int | None:
+    """The number typed, if it is a whole one from 1 to `most`."""
+    text = typed.strip()
+    # Other scripts have digits too, and a very long number costs time: neither is in any list.
+    if not (text.isascii() and text.isdecimal() and len(text) <= 6):
+        return None
+    return int(text) if 1 <= int(text) <= most else None
 
 
 def _single_answer(finding: Finding, place: str | None, typed: str) -> Seen:
@@ -169,9 +197,9 @@ def _several(library: Library, spots: Sequence[Spot], typed: str) -> list[Seen]:
                     "write numbers such as 1 3, 2l for left, 2? if unsure"
                 )
             at = found.end()
-            number = int(found["number"])
-            if not 1 <= number <= len(names):
-                raise InputError(f"there is no {number}: the list goes from 1 to {len(names)}")
+            number = whole(found["number"], len(names))
+            if number is None:
+                raise InputError(f"there is no {found['number'][:9]}: the list goes from 1 to {len(names)}")
             finding = library.findings[names[number - 1]]
             for place in _places(number, found["place"], grouped[names[number - 1]]):
                 answers[finding.id, place] = _one(finding, number, place, found["mark"] or "", found["value"])

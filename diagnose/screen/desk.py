@@ -68,7 +68,7 @@ def console_for(stream: IO[str] | None = None, width: int | None = None) -> tupl
     """A console on the stream (standard output if None), and how it may look."""
     out = stream or sys.stdout
     unicode = _speaks_unicode(out)
-    console = Console(file=out, highlight=False, soft_wrap=False, width=width, emoji=False, markup=False)
+    console = _Console(file=out, highlight=False, soft_wrap=False, width=width, emoji=False, markup=False)
     if not unicode:
         # Whatever a text holds, it is shown in the letters that this terminal has.
         reconfigure = getattr(out, "reconfigure", None)
@@ -76,9 +76,20 @@ def console_for(stream: IO[str] | None = None, width: int | None = None) -> tupl
             reconfigure(errors="replace")
     columns = width or console.width
     if not console.is_terminal and width is None:
-        columns = int(os.environ.get("COLUMNS", "80") or "80")
-        console = Console(file=out, highlight=False, width=columns, emoji=False, markup=False, no_color=True)
+        told = os.environ.get("COLUMNS", "")
+        columns = (
+            min(max(int(told), 40), 400) if told.isascii() and told.isdecimal() and len(told) < 6 else 80
+        )
+        console = _Console(file=out, highlight=False, width=columns, emoji=False, markup=False, no_color=True)
     return console, Look(unicode, columns)
+
+
+class _Console(Console):
+    """A console that leaves it to the command line what a reader who has gone means."""
+
+    def on_broken_pipe(self) -> None:
+        """Say so, instead of leaving the program here."""
+        raise BrokenPipeError
 
 
 class TerminalDesk:
@@ -120,6 +131,9 @@ class PipeDesk:
     def __init__(self, source: IO[str] | None = None) -> None:
         self._console, self._look = console_for()
         self._source = source or sys.stdin
+        reconfigure = getattr(self._source, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")  # a byte of another encoding is a slip, not an end
 
     @property
     def look(self) -> Look:

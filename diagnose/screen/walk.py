@@ -15,7 +15,7 @@ from diagnose.model.library import Library
 from diagnose.model.position import WHERE, side_of
 from diagnose.model.story import Seen
 from diagnose.screen import pages
-from diagnose.screen.answers import COMMANDS, Command, hint, parse
+from diagnose.screen.answers import COMMANDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
 from diagnose.units import minutes, parse_distance, parse_years, plain
 from diagnose.words import place_name
@@ -76,8 +76,9 @@ def _choose_complaint(desk: Desk, library: Library, found: list[Match]) -> str |
             raise Stop
         if typed in ("0", ""):
             return None
-        if typed.isdigit() and 1 <= int(typed) <= len(shown):
-            return shown[int(typed) - 1].complaint
+        picked = whole(typed, len(shown))
+        if picked is not None:
+            return shown[picked - 1].complaint
         say(desk, f"{clean(typed)!r} is not in the list.")
 
 
@@ -165,8 +166,9 @@ class _Walk:
                 return
             if typed.lower() in ("", "c", "0"):
                 return self.session.do(e.VehicleFact(name, None))
-            if typed.isdigit() and 1 <= int(typed) <= len(fact.values):
-                return self.session.do(e.VehicleFact(name, fact.values[int(typed) - 1].id))
+            picked = whole(typed, len(fact.values))
+            if picked is not None:
+                return self.session.do(e.VehicleFact(name, fact.values[picked - 1].id))
             if typed.lower() in ids:
                 return self.session.do(e.VehicleFact(name, ids[typed.lower()]))
             say(self.desk, f"{clean(typed)!r} is not in the list.")
@@ -199,11 +201,10 @@ class _Walk:
     def _line(self, prompt: str, words: list[str] | None = None) -> str | None:
         """A line of text; None if it was a command that has been carried out."""
         typed = self.desk.ask(prompt, words or []).strip()
-        first, _, rest = typed.partition(" ")
-        for letter in ("u", "q", "h", "t"):
-            if first.lower() in (letter, COMMANDS[letter][0]):
-                self._command(Command(COMMANDS[letter][0], rest.strip()), None)
-                return None
+        asked = command(typed)
+        if asked is not None and asked.name in ("undo", "quit", "help", "text"):
+            self._command(asked, None)
+            return None
         return typed
 
     # Checks --------------------------------------------------------------------------------------
@@ -239,7 +240,11 @@ class _Walk:
         self._keep(check, told)
 
     def _keep(self, check: Check, told: list[Seen]) -> None:
-        self.session.answer(check, told)
+        try:
+            self.session.answer(check, told)
+        except ImpossibleAnswers:
+            say(self.desk, "That cannot be together with the other answers; nothing was kept.", "yellow")
+            return
         seen = [s for s in told if s.answer not in ("no", self.library.findings[s.finding].none)]
         words = []
         for each in seen:
@@ -288,8 +293,9 @@ class _Walk:
             say(self.desk, str(error), "yellow")
 
     def _command_only(self) -> None:
-        typed = self.desk.ask("u undo, q stop >").strip().lower()
-        self._command(Command("undo" if typed.startswith("u") else "quit", typed[1:].strip()), None)
+        asked = command(self.desk.ask("u undo, q stop >"))
+        if asked is not None and asked.name in ("undo", "quit"):
+            self._command(asked, None)
 
     def _help(self, check: Check | None) -> None:
         table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
@@ -307,9 +313,10 @@ class _Walk:
             )
 
     def _undo(self, rest: str) -> None:
-        if rest and not rest.isdigit():
+        steps = whole(rest, 999_999) if rest else 1
+        if steps is None:
             raise InputError(f"{clean(rest)!r} is not a number of steps: u 2 takes back two")
-        taken = self.session.undo(int(rest[:6]) if rest else 1)
+        taken = self.session.undo(steps)
         say(
             self.desk,
             f"Taken back: {taken} step{'s' if taken != 1 else ''}."
@@ -326,10 +333,13 @@ class _Walk:
 
     def _why(self, rest: str, check: Check | None) -> None:
         verdict = self.session.verdict
-        if rest.isdigit():
-            if not 1 <= int(rest) <= len(verdict.rows):
-                raise InputError(f"the ranking goes from 1 to {len(verdict.rows)}")
-            self.desk.show(pages.why_cause_page(verdict, verdict.rows[int(rest) - 1], self.desk.look))
+        if rest:
+            number = whole(rest, len(verdict.rows))
+            if number is None:
+                raise InputError(
+                    f"w 2 tells why cause 2 stands there; the ranking goes to {len(verdict.rows)}"
+                )
+            self.desk.show(pages.why_cause_page(verdict, verdict.rows[number - 1], self.desk.look))
             return
         proposal = next((p for p in verdict.proposals if check and p.check == check.id), None)
         if proposal is None:
@@ -352,8 +362,9 @@ class _Walk:
             typed = self.desk.ask("number, or words of any check; Enter: back >", list(names)).strip()
         if not typed:
             return
-        if typed.isdigit() and 1 <= int(typed) <= len(ids):
-            self.session.turn_to(ids[int(typed) - 1])
+        number = whole(typed, len(ids))
+        if number is not None:
+            self.session.turn_to(ids[number - 1])
             return
         from rapidfuzz import fuzz, process
 
@@ -415,9 +426,10 @@ class _Walk:
         for number, option in enumerate(options, start=1):
             self.desk.show(pages.paragraph(f"{number} {names[option]}", self.desk.look))
         typed = self.desk.ask(f"what is missing? 1-{len(options)}, Enter: just this check >").strip()
-        if typed and not (typed.isdigit() and 1 <= int(typed) <= len(options)):
+        picked = whole(typed, len(options)) if typed else 1
+        if picked is None:
             raise InputError(f"{clean(typed)!r} is not in the list")
-        self.session.do(e.Cannot(options[int(typed) - 1 if typed else 0]))
+        self.session.do(e.Cannot(options[picked - 1]))
 
     def _unfit(self) -> None:
         """Interrupt, once for each reason, when the car is not fit to drive."""
@@ -425,9 +437,9 @@ class _Walk:
         if not new:
             return
         self.desk.show(pages.unfit_page(new, self.desk.look))
-        typed = self.desk.ask("Enter when the driver has been told (u undo, q stop) >").strip().lower()
-        if typed[:1] in ("u", "q") and typed.partition(" ")[0] in ("u", "undo", "q", "quit"):
-            self._command(Command("undo" if typed[0] == "u" else "quit", typed.partition(" ")[2]), None)
+        asked = command(self.desk.ask("Enter when the driver has been told (u undo, q stop) >"))
+        if asked is not None and asked.name in ("undo", "quit"):
+            self._command(asked, None)
             return
         self.session.do(*[e.Unfit(reason) for reason in new])
 
@@ -454,8 +466,7 @@ class _Walk:
             typed = self.desk.ask(
                 "[Enter] record this and close [o] look further [u] undo [q] keep open >"
             ).strip()
-            word = typed.lower()
-            if word in ("", "y", "yes"):
+            if typed.lower() in ("", "y", "yes"):
                 remedies = tuple(dict.fromkeys(step[1].id for step in conclusion.steps))
                 self.session.do(e.Concluded(remedies), e.Closed("diagnosis concluded"))
                 say(
@@ -464,26 +475,14 @@ class _Walk:
                     "bold",
                 )
                 return True
-            if word.startswith("o"):
-                self._command(Command("others", typed[1:].strip()), None)
-                if self.session.state.current is not None:
-                    return False
-                if early:
-                    return False
-            elif word.startswith("u"):
-                self._command(Command("undo", typed[1:].strip()), None)
-                return False
-            elif word in ("q", "quit"):
-                raise Stop
-            elif word.startswith(("w", "t", "a", "r", "f", "h")):
-                first, _, rest = typed.partition(" ")
-                letter = first.lower()[:1]
-                before = self.session.state.steps
-                self._command(Command(COMMANDS[letter][0], rest.strip()), None)
-                if self.session.state.steps != before and letter in "af":
-                    return False
-            else:
+            asked = command(typed)
+            if asked is None or asked.name in ("skip", "cannot", "end"):
                 say(self.desk, f"{clean(typed)!r}: press Enter, or type o, u or q.")
+                continue
+            before = self.session.state.steps
+            self._command(asked, None)
+            if self.session.state.steps != before and asked.name != "text":
+                return False
 
 
 class _Done(Exception):
