@@ -89,11 +89,19 @@ def open_spots(belief: Belief, check: Check) -> list[Spot]:
                 continue
             key = finding_key(name, place)
             if finding.repeats:
-                if finding.repeats in network.nodes or finding.repeats in library.findings:
+                if _repeated(library, name, place) in network.nodes:
                     spots.append(Spot(name, place))
             elif key in network.nodes and network.nodes[key].inputs:
                 spots.append(Spot(name, place))
     return spots
+
+
+def _repeated(library: Library, finding: str, position: str | None) -> str:
+    """The node key of the event that a finding observes once more."""
+    target = library.findings[finding].repeats
+    if target not in library.findings:
+        return target
+    return finding_key(target, position if library.findings[target].where else None)
 
 
 def next_checks(
@@ -110,52 +118,20 @@ def next_checks(
     Checks that the workshop cannot do, or that are in `done`, are left out; `only` narrows them further.
     """
     library = belief.car.library
-    candidates: list[tuple[Check, list[Spot]]] = []
+    candidates: list[Candidate] = []
     for check in belief.car.checks.values():
         if check.id in done or (only is not None and check.id not in only) or not possible(check, workshop):
             continue
-        spots = [spot for spot in open_spots(belief, check) if _adds(belief, spot)]
+        spots = open_spots(belief, check)
         if spots:
             candidates.append((check, spots))
     candidates = _promising(belief, candidates, set_up, most)
     now = float(
         cures.expected(belief.present[None, :], belief.to_blame[None, :], np.array([belief.outside]))[0]
     )
-    if not candidates:
-        return now, []
-    columns: list[Mapping[str, Weights]] = []
-    starts: list[int] = []
-    for _, spots in candidates:
-        starts.append(len(columns))
-        columns += _columns(belief, spots)
-    answer = belief.car.engine.ask(columns, (OUTSIDE,))
-    count = len(belief.causes)
-    ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))
-    blame = np.nan_to_num(answer.to_blame[:, :count]) * ratio[:, None]
-    present = np.nan_to_num(answer.present[:, :count]) * ratio[:, None]
-    outside = np.nan_to_num(answer.on[:, 0]) * ratio
-    proposals = []
-    for (check, spots), start in zip(candidates, starts, strict=True):
-        parts = _partition(library, belief, spots, start, ratio, blame, present, outside)
-        minutes = check_minutes(library, check, set_up)
-        after = 0.0
-        outcomes = []
-        for name, spot, level, p, b, q, o in parts:
-            if p <= 1e-9:
-                continue
-            after += p * float(cures.expected(q[None, :] / p, b[None, :] / p, np.array([o / p]))[0])
-            outcomes.append(Outcome(name, spot, level, p, np.clip(q / p, 0.0, 1.0)))
-        saving = now - after - workshop.labour(minutes + OVERHEAD)
-        proposals.append(
-            Proposal(
-                check.id,
-                minutes,
-                change_minutes(library, check, set_up),
-                saving,
-                saving / max(workshop.labour(1.0), 1e-9),
-                tuple(outcomes),
-            )
-        )
+    proposals: list[Proposal] = []
+    for group in _groups(belief, candidates):
+        proposals += _look_at(belief, cures, workshop, set_up, now, group)
     proposals = _share_changes(library, proposals, workshop)
     # Those that pay come first: before the car is moved on, what pays where it stands; and among those
     # what saves most for each minute, since quick checks may make the slow ones needless.
@@ -187,14 +163,56 @@ def _share_changes(library: Library, proposals: list[Proposal], workshop: Worksh
     return shared
 
 
-def _adds(belief: Belief, spot: Spot) -> bool:
-    """A complaint seen once more adds nothing to look ahead for; everything else may."""
-    return belief.car.library.findings[spot.finding].repeats not in belief.car.library.findings
+Candidate = tuple[Check, list[Spot]]
 
 
-def _promising(
-    belief: Belief, candidates: list[tuple[Check, list[Spot]]], set_up: str, most: int
-) -> list[tuple[Check, list[Spot]]]:
+def _groups(belief: Belief, candidates: list[Candidate]) -> list[list[Candidate]]:
+    """Candidates that one run answers together: those that repeat a finding each stand alone.
+
+    A repeated event stays open in every column of its run; many of them at once would only make
+    the table wide.
+    """
+    findings = belief.car.library.findings
+    alone = [c for c in candidates if any(findings[spot.finding].repeats in findings for spot in c[1])]
+    together = [c for c in candidates if c not in alone]
+    return [group for group in (together, *([c] for c in alone)) if group]
+
+
+def _look_at(
+    belief: Belief, cures: Cures, workshop: Workshop, set_up: str, now: float, group: list[Candidate]
+) -> list[Proposal]:
+    """What each check of the group would show and save, before changes of set-up are shared out."""
+    library = belief.car.library
+    columns: list[Mapping[str, Weights]] = []
+    starts: list[int] = []
+    for _, spots in group:
+        starts.append(len(columns))
+        columns += _columns(belief, spots)
+    answer = belief.car.engine.ask(columns, (OUTSIDE,))
+    count = len(belief.causes)
+    ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))
+    blame = np.nan_to_num(answer.to_blame[:, :count]) * ratio[:, None]
+    present = np.nan_to_num(answer.present[:, :count]) * ratio[:, None]
+    outside = np.nan_to_num(answer.on[:, 0]) * ratio
+    proposals = []
+    for (check, spots), start in zip(group, starts, strict=True):
+        parts = _partition(library, belief, spots, start, ratio, blame, present, outside)
+        minutes = check_minutes(library, check, set_up)
+        after = 0.0
+        outcomes = []
+        for name, spot, level, p, b, q, o in parts:
+            if p <= 1e-9:
+                continue
+            after += p * float(cures.expected(q[None, :] / p, b[None, :] / p, np.array([o / p]))[0])
+            outcomes.append(Outcome(name, spot, level, p, np.clip(q / p, 0.0, 1.0)))
+        saving = now - after - workshop.labour(minutes + OVERHEAD)
+        change = change_minutes(library, check, set_up)
+        rate = max(workshop.labour(1.0), 1e-9)
+        proposals.append(Proposal(check.id, minutes, change, saving, saving / rate, tuple(outcomes)))
+    return proposals
+
+
+def _promising(belief: Belief, candidates: list[Candidate], set_up: str, most: int) -> list[Candidate]:
     """The checks that tell most about the culprit, per minute and in all (bits, one culprit assumed)."""
     library, network = belief.car.library, belief.car.network
     blame = belief.to_blame
@@ -255,10 +273,14 @@ def _weights(belief: Belief, spot: Spot, level: int) -> tuple[str, Weights]:
     finding = belief.car.library.findings[spot.finding]
     network = belief.car.network
     if finding.repeats:
-        target = finding.repeats
-        top = network.nodes[target].top
-        seen = (finding.false_alarm[0],) * top + (finding.hit,)
-        return target, tuple(1.0 - w for w in seen) if level == 0 else (1.0,) * (top + 1)
+        target = _repeated(belief.car.library, spot.finding, spot.position)
+        node = network.nodes[target]
+        # A gate is there in its top state, a finding from its first level.
+        first = node.top if node.counts else 1
+        unseen = [
+            1.0 - (finding.hit if state >= first else finding.false_alarm[0]) for state in range(node.top + 1)
+        ]
+        return target, tuple(unseen) if level == 0 else (1.0,) * (node.top + 1)
     key = finding_key(spot.finding, spot.position)
     return key, tuple(1.0 if state <= level else 0.0 for state in range(network.nodes[key].top + 1))
 

@@ -1,0 +1,252 @@
+"""The documents hold: their examples run, their keys and links exist, and what they show is what is printed.
+
+Sessions in README.md and docs/tutorial.md are excerpts of `diagnose demo --fast`. After a change of what it
+prints, `python -m tests.unit.test_docs` writes them anew; then read them, and the text around them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose import Car, Story, Vehicle, Verdict, load
+from diagnose.cli import _parser
+from diagnose.job.case import read_case
+from diagnose.report import ranking_json
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGES = sorted([ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md", *(ROOT / "docs").glob("*.md")])
+WITH_SESSIONS = [ROOT / "README.md", ROOT / "docs" / "tutorial.md"]
+
+INSTALL = "python3 -m venv .venv && .venv/bin/pip install --quiet . && .venv/bin/diagnose"
+TEST = (
+    "python3 -m venv .venv-test && .venv-test/bin/pip install --quiet -e '.[test]' "
+    "&& .venv-test/bin/python -m pytest -q"
+)
+
+#: Says nothing of the library, everything of what a ranking can hold: answers, conflict, unfit, conclusion.
+SAMPLE = b"""
+case: 1
+vehicle: {front: strut, rear: twist-beam, km: 187000, years: 12, conditions: {salt-climate: yes}}
+complaints: [{id: wander}]
+answers:
+  - check: fingertips-along-the-chain
+    findings: {step-at-rod-end: {front-left: yes}}
+    others: no
+"""
+
+
+def fenced(page: Path, language: str) -> list[str]:
+    """The code blocks of a page in one language."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", page.read_text("utf-8"), re.DOTALL | re.MULTILINE)
+
+
+# Commands ---------------------------------------------------------------------------------------------
+
+
+def test_the_two_commands_of_the_readme_stand_word_for_word() -> None:
+    blocks = fenced(ROOT / "README.md", "sh")
+    assert blocks == [INSTALL + "\n", TEST + "\n"]
+
+
+def commands(parser: argparse.ArgumentParser, before: str = "diagnose") -> Iterator[str]:
+    """Every command of a parser, with those below it."""
+    for action in parser._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            for name, below in action.choices.items():
+                yield f"{before} {name}"
+                yield from commands(below, f"{before} {name}")
+
+
+@pytest.mark.parametrize("command", list(commands(_parser())))
+def test_every_command_is_named_in_readme_or_how_to(command: str) -> None:
+    text = (ROOT / "README.md").read_text("utf-8") + (ROOT / "docs" / "how-to.md").read_text("utf-8")
+    _, top, *below = command.split()
+    rows = [line for line in text.splitlines() if f"diagnose {top}" in line]
+    assert rows, f"`{command}` is named nowhere"
+    for name in below:
+        assert any(re.search(rf"(`|diagnose {top} ){name}\b", row) or f", {name}" in row for row in rows)
+
+
+def test_every_command_in_the_pages_exists() -> None:
+    known = {command.split()[1] for command in commands(_parser())}
+    for page in PAGES:
+        for block in fenced(page, "sh"):
+            for name in re.findall(r"(?:^|/)diagnose ([a-z]+)", block, re.MULTILINE):
+                assert name in known, f"{page.name}: diagnose {name}"
+
+
+# Examples ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("number", range(len(fenced(ROOT / "docs" / "case-files.md", "yaml"))))
+def test_every_example_of_a_case_file_reads(number: int) -> None:
+    text = fenced(ROOT / "docs" / "case-files.md", "yaml")[number]
+    case = read_case(load(), text.encode(), f"example {number + 1}")
+    assert case.story.heard
+
+
+def test_case_files_md_names_every_key() -> None:
+    from diagnose.job import case
+
+    text = (ROOT / "docs" / "case-files.md").read_text("utf-8")
+    keys = {"case", "id", "vehicle", "complaints", "answers", "workshop", "confirmed", *case._VEHICLE_KEYS}
+    for row in (case._COMPLAINT, case._ANSWERED, case._CONFIRMED, case._WORKSHOP):
+        keys |= set(row.keys)
+    assert {key for key in keys if f"`{key}`" not in text} == set()
+
+
+def test_the_python_example_runs() -> None:
+    (example,) = fenced(ROOT / "docs" / "how-to.md", "python")
+    found = subprocess.run(
+        [sys.executable, "-c", example], cwd=ROOT, capture_output=True, text=True, check=True, timeout=120
+    )
+    assert len(found.stdout.splitlines()) == 5
+
+
+# JSON -------------------------------------------------------------------------------------------------
+
+
+def keys_of(value: Any, free: tuple[str, ...] = ("facts", "conditions")) -> Iterator[str]:
+    """Every key in a JSON value; those inside `free` are ids of the trees."""
+    if isinstance(value, dict):
+        for key, each in value.items():
+            yield key
+            if key not in free:
+                yield from keys_of(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from keys_of(each)
+
+
+def test_json_md_names_every_key_of_a_ranking() -> None:
+    library = load()
+    story = read_case(library, SAMPLE, "sample").story
+    verdict = Verdict(Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop)
+    found = set(keys_of(ranking_json(verdict, story)))
+    assert {"causes", "next", "outcomes", "cures_alone", "unfit_to_drive", "follow_ups"} <= found
+    found |= {"bits", "observation"}  # of a conflict, which the sample does not have
+    text = (ROOT / "docs" / "json.md").read_text("utf-8")
+    part = text[text.index("ranking/1`\n") : text.index("jobs/1`\n")]
+    assert {key for key in found if not re.search(rf"[`.\]]{key}`", part)} == set()
+
+
+def test_json_md_names_every_format() -> None:
+    text = (ROOT / "docs" / "json.md").read_text("utf-8")
+    source = "".join((ROOT / "diagnose" / name).read_text("utf-8") for name in ("cli.py", "report.py"))
+    formats = set(re.findall(r"handling-diagnose/[a-z]+/\d+", source))
+    assert formats and {name for name in formats if f"`{name}`" not in text} == set()
+
+
+def test_the_sample_without_answers_has_no_conflict_and_no_warning() -> None:
+    library = load()
+    story = Story(Vehicle(), read_case(library, SAMPLE, "sample").story.heard)
+    verdict = Verdict(Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop)
+    result = ranking_json(verdict, story)
+    assert result["conflicts"] == [] and result["unfit_to_drive"] == []
+
+
+# Links and words --------------------------------------------------------------------------------------
+
+
+def anchors(page: Path) -> set[str]:
+    """The anchors of a page's headings."""
+    heads = re.findall(r"^#+ (.*)$", page.read_text("utf-8"), re.MULTILINE)
+    return {re.sub(r"[^\w\- ]", "", head.lower()).replace(" ", "-") for head in heads}
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_relative_link_leads_somewhere(page: Path) -> None:
+    for target in re.findall(r"\]\(([^)\s]+)\)", page.read_text("utf-8")):
+        if "://" in target:
+            continue
+        name, _, anchor = target.partition("#")
+        file = (page.parent / name).resolve() if name else page
+        assert file.is_file() and file.is_relative_to(ROOT), f"{page.name}: {target}"
+        assert not anchor or anchor in anchors(file), f"{page.name}: {target}"
+
+
+# Sessions ---------------------------------------------------------------------------------------------
+
+
+@cache
+def demo() -> str:
+    """What `diagnose demo --fast` prints into a pipe of 80 columns."""
+    world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
+    world.pop("TERM", None)
+    ran = subprocess.run(
+        [sys.executable, "-m", "diagnose", "demo", "--fast"],
+        capture_output=True,
+        encoding="utf-8",
+        env=world,
+        check=True,
+        timeout=120,
+    )
+    return ran.stdout
+
+
+@cache
+def sections() -> dict[str, list[str]]:
+    """The demo cut at every step: `start`, each check by its name (and `#1`, `#2`, ...), `Conclusion`."""
+    steps: list[list[str]] = [[]]
+    for line in demo().splitlines():
+        if re.search(r" · \d+ checks?, ", line) or line.startswith("No further check"):
+            steps.append([])
+        steps[-1].append(line.rstrip())
+    found = {"start": steps[0]}
+    for number, step in enumerate(steps[1:], start=1):
+        heads = [re.match(r"(?:Next|Ask the driver): (.*)|(Conclusion)$", line) for line in step]
+        name = next((head[1] or head[2] for head in heads if head), "before the conclusion")
+        found[name] = found[f"#{number}"] = step
+    return found
+
+
+def excerpt(wanted: str) -> list[str]:
+    """Lines of one section: `NAME`, `after NAME` for the one behind it, `...: 7` for its first lines."""
+    name, _, count = wanted.partition(": ")
+    known = sections()
+    names = [each for each in known if not each.startswith("#")]
+    if name.startswith("after "):
+        name = names[names.index(name.removeprefix("after ")) + 1]
+    lines = known[name]
+    while lines and not lines[-1]:
+        lines = lines[:-1]
+    return lines[: int(count)] if count else lines
+
+
+def session(mark: str) -> str:
+    """The text of the block behind `<!-- demo: A | B: 7 | C -->`."""
+    parts = ["\n".join(excerpt(wanted.strip())) for wanted in mark.split("|")]
+    text = "\n[...]\n".join(part.strip("\n") for part in parts)
+    last = mark.split("|")[-1]
+    return text + ("\n[...]\n" if ": " in last else "\n")
+
+
+BLOCK = re.compile(r"^<!-- demo: (.*?) -->\n```text\n(.*?)^```$", re.DOTALL | re.MULTILINE)
+
+
+def rewritten(page: Path) -> str:
+    """The page with its sessions as the program prints them now."""
+    return BLOCK.sub(
+        lambda found: f"<!-- demo: {found[1]} -->\n```text\n{session(found[1])}```", page.read_text("utf-8")
+    )
+
+
+@pytest.mark.parametrize("page", WITH_SESSIONS, ids=lambda page: page.name)
+def test_sessions_are_what_the_program_prints(page: Path) -> None:
+    assert BLOCK.search(page.read_text("utf-8"))
+    assert page.read_text("utf-8") == rewritten(page), "run: python -m tests.unit.test_docs"
+
+
+if __name__ == "__main__":
+    for each in WITH_SESSIONS:
+        each.write_text(rewritten(each), "utf-8")
