@@ -14,6 +14,7 @@ from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError
 from diagnose.version import __version__
 
 if TYPE_CHECKING:
+    from diagnose.choice.verdict import Verdict
     from diagnose.job.journal import Journal
     from diagnose.job.session import Session
     from diagnose.model.library import Library
@@ -109,6 +110,12 @@ def _parser() -> argparse.ArgumentParser:
     rank.add_argument("--json", action="store_true", help="print the result as JSON")
     rank.add_argument(
         "--top", metavar="N", type=_count, default=8, help="how many causes to show (default: 8)"
+    )
+    rank.add_argument(
+        "--by",
+        choices=("blame", "there", "minute", "money"),
+        default="blame",
+        help="order of the table: to blame (default), there, or blame per minute of looking, per money of cure",
     )
     rank.set_defaults(command=_rank)
 
@@ -359,18 +366,18 @@ def _rank(options: argparse.Namespace) -> int:
         from diagnose.report import ranking_json
 
         return _print_json(ranking_json(verdict, story))
-    _show_verdict(verdict, options.top)
+    _show_verdict(verdict, options.top, options.by)
     return OK
 
 
-def _show_verdict(verdict: Any, top: int) -> None:
+def _show_verdict(verdict: Verdict, top: int, by: str = "blame") -> None:
     from diagnose.screen import pages
     from diagnose.screen.desk import console_for
 
     console, look = console_for()
     names = [verdict.library.complaints[c].name for c in verdict.car.complaints]
     console.print(pages.paragraph(" and ".join(names), look, 0, "bold"))
-    console.print(pages.ranking_page(verdict, look, top))
+    console.print(pages.ranking_page(verdict, look, top, by))
     conflict = pages.conflict_page(verdict, look)
     if conflict is not None:
         console.print(conflict)

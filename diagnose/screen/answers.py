@@ -25,7 +25,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "u": ("undo", "take back the last step; u 3: the last three"),
     "t": ("text", "t WORDS: write a note"),
     "a": ("add", "a WORDS: another complaint of the same car"),
-    "r": ("ranking", "the whole ranking; r minute, r money: by cost of looking, of curing"),
+    "r": ("ranking", "the whole ranking; r there, r minute, r money: in another order"),
     "f": ("facts", "what is known of the car, and change it"),
     "e": ("end", "conclude with what is known now"),
     "q": ("quit", "stop and keep; `diagnose` goes on here"),

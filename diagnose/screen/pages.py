@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -106,15 +106,19 @@ def head_page(session: Session, look: Look) -> Text:
     return Text(text if len(text) <= look.width else text[: look.width - 3] + "...", style="bold")
 
 
+#: What the ranking may be ordered by; ties keep the order of blame.
+RANKINGS: dict[str, Callable[[Row], float]] = {
+    "blame": lambda row: -row.to_blame,
+    "there": lambda row: -row.probability,
+    "minute": lambda row: -row.per_minute,
+    "money": lambda row: -row.per_money,
+}
+
+
 def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame") -> RenderableType:
     """The leading causes, what moved, and what is not listed here."""
-    rows = list(verdict.rows)
-    if by == "minute":
-        rows.sort(key=lambda r: -r.per_minute)
-    elif by == "money":
-        rows.sort(key=lambda r: -r.per_money)
-    rows = rows[:count]
-    extra = by != "blame"
+    rows = sorted(verdict.rows, key=RANKINGS[by])[:count]
+    extra = by in ("minute", "money")
     cells = 8 if look.width >= 76 else 5
     width = min(look.width, READABLE + 14)
     # What is left for the names, once numbers and bar have their room.
@@ -122,8 +126,9 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=True, header_style="dim")
     titles = {
         "blame": "of 100 such cars",
-        "minute": "by likelihood per minute of looking",
-        "money": "by likelihood per money of cure",
+        "there": "of 100 such cars, by what is there",
+        "minute": "by blame per minute of looking",
+        "money": "by blame per money of cure",
     }
     table.add_column("")
     table.add_column(titles[by], width=names, no_wrap=True, overflow="ellipsis")
@@ -179,7 +184,8 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
             continue
         for row in rows[:25]:
             after = float(outcome.present[row.number])
-            weight = outcome.probability * (after - row.probability) * row.to_blame
+            otherwise = float(nothing.present[row.number]) if nothing is not None else row.probability
+            weight = outcome.probability * (after - otherwise) * (row.to_blame + 0.02)
             if best is None or weight > best[0]:
                 best = (weight, row.number, outcome.name, row.probability, after)
     saves = f"saves about {minutes(max(proposal.saving_minutes, 0.0))} on average"

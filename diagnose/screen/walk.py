@@ -15,7 +15,7 @@ from diagnose.model.library import Library
 from diagnose.model.position import WHERE, side_of
 from diagnose.model.story import Seen
 from diagnose.screen import pages
-from diagnose.screen.answers import COMMANDS, Command, command, hint, parse, whole
+from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
 from diagnose.units import minutes, parse_distance, parse_years, plain
 from diagnose.words import place_name
@@ -280,7 +280,8 @@ class _Walk:
                 self._others(rest)
             elif name == "add":
                 complaint, side, words = ask_complaint(self.desk, self.library, rest)
-                self.session.hear(complaint, side, words)
+                answer, by = self._heard()
+                self.session.hear(complaint, side, words, answer, by)
             elif name == "facts":
                 self._facts()
             elif name == "end":
@@ -311,6 +312,20 @@ class _Walk:
                 "2~ = cannot tell, 2-? = probably not, 3=b = grade, 4=9 mm = reading; "
                 "0 = none of it, c = cannot tell any of it.",
             )
+
+    def _heard(self) -> tuple[str, str]:
+        """(answer, by whom) of a complaint that is added: it may be there, or be said not to be."""
+        say(
+            self.desk, "Is it there? On the driver's word, or after your own road test (r before the letter)?"
+        )
+        while True:
+            typed = self.desk.ask("[y] yes [p] probably [m] probably not [n] no, [ry] felt on the road ... >")
+            word = typed.strip().lower() or "y"
+            by = "road-test" if len(word) > 1 and word[0] == "r" else "driver"
+            answer = WORDS.get(word[1:] if by == "road-test" else word)
+            if answer is not None:
+                return answer, by
+            say(self.desk, f"{clean(typed)!r}: type y, p, m or n, with r before it after a road test.")
 
     def _undo(self, rest: str) -> None:
         steps = whole(rest, 999_999) if rest else 1
@@ -348,7 +363,7 @@ class _Walk:
             self.desk.show(pages.why_check_page(verdict, proposal, self.desk.look))
 
     def _ranking(self, rest: str) -> None:
-        by = "minute" if rest.startswith("min") else "money" if rest.startswith("mon") else "blame"
+        by = next((name for name in pages.RANKINGS if rest and name.startswith(rest.lower()[:3])), "blame")
         self.desk.show(pages.ranking_page(self.session.verdict, self.desk.look, 15, by))
 
     def _others(self, rest: str) -> None:

@@ -101,7 +101,7 @@ def telling(question: str) -> Library:
     """The library with a question that tells of the rod ends, put (or not) by the complaint."""
     draft, problems = compiled(
         edited(
-            ("checks.yaml", "points-to: {tyres-soft: 0.6}", "points-to: {rod-end-play: 0.6}"),
+            ("checks.yaml", "points-to: {tyres-soft: 0.6}", "points-to: {tyres-soft: 0.1, rod-end-play: 0.6}"),
             ("wander.yaml", "  questions: [ask-tyres]\n", question),
         )
     )
