@@ -115,7 +115,7 @@ def _parser() -> argparse.ArgumentParser:
         "--by",
         choices=("blame", "there", "minute", "money"),
         default="blame",
-        help="order of the table: to blame (default), there, or blame per minute of looking, per money of cure",
+        help="order of the table: to blame (default), there, or blame per minute or per money",
     )
     rank.set_defaults(command=_rank)
 

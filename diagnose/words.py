@@ -29,9 +29,9 @@ def likelihood(p: float) -> str:
 
 def of_100(p: float) -> str:
     """How many of 100 such cars: whole numbers; `<1` and `>99` at the ends, for nothing is certain."""
-    if p < 0.005:
+    if p <= 0.005:
         return "<1"
-    if p > 0.995:
+    if p >= 0.995:
         return ">99"
     return str(round(100.0 * p))
 

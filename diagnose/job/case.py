@@ -22,6 +22,7 @@ from diagnose.library.shapes import (
     Row,
     Text,
     YesNo,
+    is_number,
     optional,
 )
 from diagnose.library.text import Mapping, Node, Scalar, entries, pairs, read, scalars
@@ -166,8 +167,12 @@ class _Reader:
             },
         )
         shape.check(root, "the file", self.problems)
-        if self.problems or not isinstance(root, Mapping):
+        if not isinstance(root, Mapping):
             raise CaseError(self.problems)
+        # What is of the wrong shape has been told; the rest is read all the same, to tell all at once.
+        misshapen = {problem.place for problem in self.problems}
+        before = list(self.problems)
+        self.problems = []
         vehicle = self._vehicle(root.get("vehicle"))
         heard = self._complaints(root.get("complaints"))
         seen: list[Seen] = []
@@ -179,8 +184,9 @@ class _Reader:
         workshop = self._workshop(root.get("workshop"))
         confirmed = self._confirmed(root.get("confirmed"))
         self._twice(root.get("answers"), seen)
-        if self.problems:
-            raise CaseError(self.problems)
+        problems = before + [problem for problem in self.problems if problem.place not in misshapen]
+        if problems:
+            raise CaseError(problems)
         story = Story(vehicle, tuple(heard), tuple(seen))
         return Case(_text(root.get("id")), story, workshop, confirmed, tuple(steps))
 
@@ -188,7 +194,8 @@ class _Reader:
         """The id in the node; notes a problem if the table does not have it."""
         name = _text(node)
         if isinstance(node, Scalar) and name not in table:
-            otherwise = f"`diagnose trees {called}s` lists them all"
+            listed = "causes" if called == "fault" else f"{called}s"
+            otherwise = f"`diagnose trees {listed}` lists them all"
             self.problems.append(
                 node.problem(f"there is no {called} {name!r}", suggest(name, table, otherwise))
             )
@@ -371,4 +378,4 @@ def _text(node: Node | None) -> str:
 
 
 def _number(node: Node | None) -> float | None:
-    return float(node.text) if isinstance(node, Scalar) else None
+    return float(node.text) if isinstance(node, Scalar) and is_number(node.text) else None

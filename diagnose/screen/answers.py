@@ -175,9 +175,11 @@ def _grade(finding: Finding, typed: str) -> str:
     raise InputError(f"{typed!r} is not one of: 0 {finding.none}, {choices}")
 
 
+# Behind `=`, a comma straight between two digits is a decimal comma; any other comma ends the value.
 _TOKEN = re.compile(
     r"\s*,?\s*(?P<number>\d+)(?P<place>fl|fr|rl|rr|[lrf])?(?P<mark>-\?|[+?~-])?"
-    r"(?:\s*=\s*(?P<value>[^,;]+?(?=\s*(?:[,;]|$|\s\d+(?:fl|fr|rl|rr|[lrf])?(?:[+?~-]|\s*=|\s|$)))))?\s*[,;]?"
+    r"(?:\s*=\s*(?P<value>(?:[^,;]|(?<=\d),(?=\d))+?"
+    r"(?=\s*(?:;|(?<!\d),|,(?!\d)|$|\s\d+(?:fl|fr|rl|rr|[lrf])?(?:[+?~-]|\s*=|\s|$)))))?\s*[,;]?"
 )
 
 

@@ -2,11 +2,13 @@
 
 Sessions in README.md and docs/tutorial.md are excerpts of `diagnose demo --fast`. After a change of what it
 prints, `python -m tests.unit.test_docs` writes them anew; then read them, and the text around them.
+With `--measure` it writes the figures of docs/accuracy.md as well, which takes a minute.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import re
 import subprocess
@@ -24,7 +26,9 @@ from diagnose.job.case import read_case
 from diagnose.report import ranking_json
 
 ROOT = Path(__file__).resolve().parents[2]
-PAGES = sorted([ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md", *(ROOT / "docs").glob("*.md")])
+PAGES = sorted(
+    [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md", *(ROOT / "docs").glob("*.md")]
+)
 WITH_SESSIONS = [ROOT / "README.md", ROOT / "docs" / "tutorial.md"]
 
 INSTALL = "python3 -m venv .venv && .venv/bin/pip install --quiet . && .venv/bin/diagnose"
@@ -48,6 +52,16 @@ answers:
 def fenced(page: Path, language: str) -> list[str]:
     """The code blocks of a page in one language."""
     return re.findall(rf"^```{language}\n(.*?)^```$", page.read_text("utf-8"), re.DOTALL | re.MULTILINE)
+
+
+def run(*arguments: str) -> str:
+    """What the program prints into a pipe of 80 columns."""
+    world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
+    world.pop("TERM", None)
+    command = [sys.executable, "-m", "diagnose", *arguments]
+    return subprocess.run(
+        command, cwd=ROOT, capture_output=True, encoding="utf-8", env=world, check=True, timeout=600
+    ).stdout
 
 
 # Commands ---------------------------------------------------------------------------------------------
@@ -131,7 +145,9 @@ def keys_of(value: Any, free: tuple[str, ...] = ("facts", "conditions")) -> Iter
 def test_json_md_names_every_key_of_a_ranking() -> None:
     library = load()
     story = read_case(library, SAMPLE, "sample").story
-    verdict = Verdict(Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop)
+    verdict = Verdict(
+        Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop
+    )
     found = set(keys_of(ranking_json(verdict, story)))
     assert {"causes", "next", "outcomes", "cures_alone", "unfit_to_drive", "follow_ups"} <= found
     found |= {"bits", "observation"}  # of a conflict, which the sample does not have
@@ -150,7 +166,9 @@ def test_json_md_names_every_format() -> None:
 def test_the_sample_without_answers_has_no_conflict_and_no_warning() -> None:
     library = load()
     story = Story(Vehicle(), read_case(library, SAMPLE, "sample").story.heard)
-    verdict = Verdict(Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop)
+    verdict = Verdict(
+        Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop
+    )
     result = ranking_json(verdict, story)
     assert result["conflicts"] == [] and result["unfit_to_drive"] == []
 
@@ -181,17 +199,7 @@ def test_every_relative_link_leads_somewhere(page: Path) -> None:
 @cache
 def demo() -> str:
     """What `diagnose demo --fast` prints into a pipe of 80 columns."""
-    world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
-    world.pop("TERM", None)
-    ran = subprocess.run(
-        [sys.executable, "-m", "diagnose", "demo", "--fast"],
-        capture_output=True,
-        encoding="utf-8",
-        env=world,
-        check=True,
-        timeout=120,
-    )
-    return ran.stdout
+    return run("demo", "--fast")
 
 
 @cache
@@ -247,6 +255,40 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
     assert page.read_text("utf-8") == rewritten(page), "run: python -m tests.unit.test_docs"
 
 
+# Figures ----------------------------------------------------------------------------------------------
+
+ACCURACY = ROOT / "docs" / "accuracy.md"
+FIGURES = re.compile(r"(<!-- measure: (\S+) -->\n).*?(<!-- end -->)", re.DOTALL)
+
+
+def figures(folder: str) -> str:
+    """Table of the cases in a folder, and the sums that the program prints below its own."""
+    rows = ["| case | complaint | told | before | all | of | walk, min |", "|---|---|---|---|---|---|---|"]
+    for each in json.loads(run("measure", folder, "--json"))["cases"]:
+        walk = each["walk"]
+        minutes = "-" if walk is None else f"{walk['minutes']:.0f}" if walk["found"] else "not found"
+        ranks = [each[key] or "-" for key in ("rank_told", "rank_before", "rank_all")]
+        rows.append(
+            "| " + " | ".join(map(str, (each["case"], each["complaint"], *ranks, each["of"], minutes))) + " |"
+        )
+    sums = run("measure", folder).rstrip().rpartition("\n\n")[2]
+    return "\n" + "\n".join(rows) + f"\n\n```text\n{sums}\n```\n\n"
+
+
+def measured(page: str) -> str:
+    """The page with its figures as they are now."""
+    return FIGURES.sub(lambda found: found[1] + figures(found[2]) + found[3], page)
+
+
+@pytest.mark.long
+def test_the_figures_of_accuracy_md_are_what_is_measured() -> None:
+    page = ACCURACY.read_text("utf-8")
+    assert FIGURES.search(page)
+    assert page == measured(page), "run: python -m tests.unit.test_docs --measure"
+
+
 if __name__ == "__main__":
     for each in WITH_SESSIONS:
         each.write_text(rewritten(each), "utf-8")
+    if "--measure" in sys.argv:
+        ACCURACY.write_text(measured(ACCURACY.read_text("utf-8")), "utf-8")
