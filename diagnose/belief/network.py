@@ -125,7 +125,8 @@ def fitted(fits: Iterable[Fits], vehicle: Vehicle, library: Library) -> float:
             continue
         shares = {value.id: value.share for value in library.facts[fact].values}
         whole = sum(shares.values())
-        chance *= sum(shares[value] for value in values if value in shares) / whole
+        # In the order of the fact, not of the set: sums must not depend on how text is hashed.
+        chance *= sum(share for value, share in shares.items() if value in values) / whole
     return min(chance, 1.0)
 
 

@@ -113,9 +113,10 @@ def next_checks(
     only: Collection[str] | None = None,
     most: int = CONSIDERED,
 ) -> tuple[float, list[Proposal]]:
-    """(expected money if nothing more is looked at, checks with the best saving first).
+    """(expected money if nothing more is looked at, the checks in the order in which to do them).
 
-    Checks that the workshop cannot do, or that are in `done`, are left out; `only` narrows them further.
+    First those that pay where the car stands, then those that pay elsewhere, then the others; each by
+    what it saves for each minute. Checks that the workshop cannot do, or that are in `done`, are left out; `only` narrows them further.
     """
     library = belief.car.library
     candidates: list[Candidate] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from diagnose.belief.belief import Belief, Car, Conflict, places
@@ -12,7 +12,7 @@ from diagnose.belief.network import finding_key
 from diagnose.choice.cost import Cure, Cures, check_minutes, possible
 from diagnose.choice.lookahead import Proposal, next_checks
 from diagnose.model.check import TALK
-from diagnose.model.library import FollowUp, Remedy
+from diagnose.model.library import FollowUp, Library, Remedy
 from diagnose.model.story import Seen, Story, Workshop
 
 __all__ = ["Conclusion", "Row", "Verdict", "conclude"]
@@ -101,7 +101,10 @@ class Verdict:
     ) -> None:
         self.car = car
         self.library = car.library
-        self.workshop = workshop
+        # A car that was found unfit is not driven again to find out more.
+        self.found_unfit = _found_unfit(car.library, story)
+        driven = {s.id for s in car.library.set_ups.values() if s.driven} if self.found_unfit else set()
+        self.workshop = replace(workshop, cannot=workshop.cannot | driven)
         self.set_up = set_up
         self.belief = Belief(car, story)
         self.before = before
@@ -221,11 +224,7 @@ class Verdict:
     @property
     def unfit(self) -> tuple[str, ...]:
         """Why the car is not, or may not be, fit to drive, in words; empty if nothing says so."""
-        reasons = []
-        for seen in self.belief.story.seen:
-            finding = self.library.findings[seen.finding]
-            if finding.unfit and _seen(seen, finding.levels):
-                reasons.append(finding.unfit)
+        reasons = list(self.found_unfit)
         for row in self.rows:
             if row.danger == "stop" and row.probability >= DANGER_FROM:
                 fault = self.library.faults[row.fault]
@@ -242,6 +241,16 @@ class Verdict:
 def _when(text: str) -> str:
     """`when ...`, or the text itself where it holds in any case."""
     return text if text.startswith(("in any case", "until", "at all")) else f"when {text}"
+
+
+def _found_unfit(library: Library, story: Story) -> tuple[str, ...]:
+    """What was seen that makes the car unfit to drive, in the words of its findings."""
+    reasons = []
+    for seen in story.seen:
+        finding = library.findings[seen.finding]
+        if finding.unfit and _seen(seen, finding.levels):
+            reasons.append(finding.unfit)
+    return tuple(dict.fromkeys(reasons))
 
 
 def _seen(seen: Seen, levels: Sequence[str]) -> bool:

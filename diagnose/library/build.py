@@ -201,6 +201,7 @@ class _Builder:
             _number(node.get("enter"), 0),
             _number(node.get("leave"), 0),
             _strings(node.get("source")),
+            _string(node.get("driven")) == "yes",
             node.place,
         )
 

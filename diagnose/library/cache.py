@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 1
+FORMAT = 2
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -202,7 +202,7 @@ class _Packer:
                 for row in library.remedies.values()
             ],
             [
-                (row.id, row.name, row.enter, row.leave, row.source, *place(row.place))
+                (row.id, row.name, row.enter, row.leave, row.source, row.driven, *place(row.place))
                 for row in library.set_ups.values()
             ],
             [(one, other, minutes) for (one, other), minutes in library.changes.items()],
@@ -375,8 +375,8 @@ class _Unpacker:
                 for name, title, per, hours, money, after, warnings, watch, source, *at in remedies
             },
             set_ups={
-                name: SetUp(name, title, enter, leave, tuple(source), place(*at))
-                for name, title, enter, leave, source, *at in set_ups
+                name: SetUp(name, title, enter, leave, tuple(source), driven, place(*at))
+                for name, title, enter, leave, source, driven, *at in set_ups
             },
             changes={(one, other): minutes for one, other, minutes in changes},
             complaints=trees,

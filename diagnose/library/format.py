@@ -81,6 +81,7 @@ TABLES: dict[str, Row] = {
             "name": _name,
             "enter": Key(_MINUTES, about="minutes to get there from talking with the driver"),
             "leave": Key(_MINUTES, about="minutes to get back from there"),
+            "driven": optional(YesNo(), about="yes: the car is driven in it"),
             "source": _source,
         },
     ),

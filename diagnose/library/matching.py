@@ -12,6 +12,9 @@ __all__ = ["Match", "match_complaint"]
 #: Likeness, of 100, below which a complaint is not offered.
 LEAST = 55.0
 
+#: What naming one side adds to the likeness of a complaint that has sides.
+ONE_SIDE = 10.0
+
 #: Words that say nothing about which complaint it is.
 _IDLE = frozenset(
     re.findall(
@@ -51,6 +54,8 @@ def match_complaint(library: Library, words: str) -> list[Match]:
         return []
     wordings = {c.id: [c.name, c.about, *c.says] for c in library.complaints.values()}
     bags = {key: {t for text in texts for t in _tokens(text.lower())} for key, texts in wordings.items()}
+    # Who names one side means a complaint that has sides.
+    one_side = len({"left", "right"} & set(plain.split())) == 1 or "one side" in plain
     found: list[Match] = []
     for key, texts in wordings.items():
         # Half: does each thing said occur in this complaint, and how few others know it?
@@ -67,10 +72,23 @@ def match_complaint(library: Library, words: str) -> list[Match]:
         best = process.extractOne(plain, [t.lower() for t in texts if t], scorer=fuzz.token_set_ratio)
         _, nearness, index = best
         score = 0.6 * gained / max(weight, 1e-9) + 0.4 * nearness
+        if library.complaints[key].sided and one_side:
+            score = min(score + ONE_SIDE, 100.0)
         found.append(Match(key, score, [t for t in texts if t][index]))
     found.sort(key=lambda match: (-match.score, match.complaint))
     return [match for match in found if match.score >= LEAST]
 
 
 def _tokens(text: str) -> list[str]:
-    return [word for word in re.findall(r"[a-z0-9]+", text) if word not in _IDLE and len(word) > 1]
+    """The telling words, each cut to its stem, so that `pulling`, `pulled` and `pulls` meet."""
+    return [_stem(word) for word in re.findall(r"[a-z0-9]+", text) if word not in _IDLE and len(word) > 1]
+
+
+def _stem(word: str) -> str:
+    """The word without a common English ending; a rough cut is enough for likeness."""
+    for ending in ("ing", "ed", "es", "s"):
+        stem = word.removesuffix(ending)
+        if stem != word and len(stem) >= 3:
+            doubled = stem[-1] == stem[-2] and stem[-1] not in "lsz"
+            return stem[:-1] if doubled else stem
+    return word

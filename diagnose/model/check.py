@@ -17,13 +17,17 @@ TALK = "talk"
 
 @dataclass(frozen=True, slots=True)
 class SetUp:
-    """A state of the car in which checks are done; minutes to enter it from `talk`, and to leave it."""
+    """A state of the car in which checks are done; minutes to enter it from `talk`, and to leave it.
+
+    driven: the car is driven in it, so it is out of the question for a car not fit to drive.
+    """
 
     id: str
     name: str
     enter: float
     leave: float
     source: tuple[str, ...] = ()
+    driven: bool = False
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
 

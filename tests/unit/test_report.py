@@ -27,7 +27,7 @@ complaints:
   - {id: pull-to-one-side, side: left}
 answers:
   - check: rock-the-steering-rack
-    findings: {rod-end-shifts: {front-left: yes}}
+    findings: {outer-end-shifts: {front-left: yes}}
     others: no
 workshop: {currency: crowns, labour-rate: 90}
 """
@@ -161,7 +161,8 @@ def test_the_shape(ranking: dict[str, Any]) -> None:
 
 
 def test_every_key_is_documented() -> None:
-    documented = set(re.findall(r"`\"?([a-z_]+)\"?`", (ROOT / "docs" / "json.md").read_text(encoding="utf-8")))
+    text = (ROOT / "docs" / "json.md").read_text(encoding="utf-8")
+    documented = {word for span in re.findall(r"`([^`]+)`", text) for word in re.findall(r"[a-z_]+", span)}
 
     def keys(shape: Any) -> set[str]:
         if isinstance(shape, dict):

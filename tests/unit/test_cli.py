@@ -1,0 +1,450 @@
+"""The command line: exit codes, every verb, and mistakes that end with a message and no traceback."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+import diagnose
+from diagnose.cli import run
+from diagnose.library.shelf import load
+
+ROOT = Path(diagnose.__file__).parents[1]
+CASE = "case: 1\nvehicle: {name: demo car, km: 187000}\ncomplaints: [{says: it wanders}]\n"
+
+Tell = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture(autouse=True)
+def _own_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DIAGNOSE_STORE", str(tmp_path / "jobs.sqlite"))
+    monkeypatch.setenv("DIAGNOSE_CACHE", os.environ.get("DIAGNOSE_TEST_CACHE", str(tmp_path / "cache")))
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("TERM", "dumb")
+
+
+@pytest.fixture
+def tell(capsys: pytest.CaptureFixture[str]) -> Tell:
+    """Runs a command line in this process: (exit code, output, errors)."""
+
+    def call(*arguments: str | Path) -> tuple[int, str, str]:
+        code = run([str(argument) for argument in arguments])
+        out, err = capsys.readouterr()
+        assert "Traceback" not in out + err
+        return code, out, err
+
+    return call
+
+
+def outside(*arguments: str, text: str | bytes = "", **environ: str) -> tuple[int, str, str]:
+    """Runs the real command with that standard input."""
+    done = subprocess.run(
+        [sys.executable, "-m", "diagnose", *arguments],
+        input=text if isinstance(text, bytes) else text.encode(),
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), **environ},
+        cwd=ROOT,
+        timeout=60,
+    )
+    return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
+
+
+@pytest.fixture
+def case(tmp_path: Path) -> Path:
+    path = tmp_path / "car.yaml"
+    path.write_text(CASE, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def job(tell: Tell, monkeypatch: pytest.MonkeyPatch) -> str:
+    """A job opened and left at its first question."""
+    monkeypatch.setattr("sys.stdin", io_of("q\n"))
+    code, out, _ = tell("walk", "--name", "demo plate", "it", "wanders")
+    assert code == 0
+    assert "Kept as job-1" in out
+    return "job-1"
+
+
+def io_of(text: str | bytes) -> object:
+    import io
+
+    return io.TextIOWrapper(io.BytesIO(text if isinstance(text, bytes) else text.encode()), encoding="utf-8")
+
+
+# Help and mistakes --------------------------------------------------------------------------------------------
+
+
+def test_version_and_help(tell: Tell) -> None:
+    assert tell("--version") == (0, f"handling-diagnose {diagnose.__version__}\n", "")
+    code, out, _ = tell("--help")
+    assert code == 0
+    for command in ("walk", "resume", "rank", "trees", "jobs", "demo", "measure"):
+        assert command in out
+        assert tell(command, "--help")[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "part"),
+    [
+        (["nonsense"], "invalid choice: 'nonsense'"),
+        (["rank"], "the following arguments are required: case"),
+        (["rank", "--top", "0", "x"], "'0' is not a count: write a whole number from 1"),
+        (["rank", "--top", "²", "x"], "argument --top"),
+        (["rank", "--labour-rate", "much", "x"], "'much' is not money per hour: write a number such as 95"),
+        (["rank", "--labour-rate", "nan", "x"], "'nan' is not money per hour"),
+        (["rank", "nowhere.yaml"], "nowhere.yaml: cannot be read (No such file or directory)"),
+        (["rank", "."], "cannot be read (Is a directory)"),
+        (["measure", "nowhere"], "nowhere: cannot be read"),
+        (["walk", "--cannot", "lft", "wanders"], "--cannot lft: there is no such set-up, tool or check; "),
+        (["resume"], "no job is open: `diagnose walk` begins one"),
+        (["resume", "job-7"], "there is no job 'job-7'"),
+        (["trees", "show", "outer-tie-rod-end-pla"], "did you mean 'outer-tie-rod-end-play'?"),
+        (["trees", "show", "qqqqqqqqqqqqq"], "nothing has the id 'qqqqqqqqqqqqq'"),
+        (["trees", "draw", "wandr"], "there is no complaint 'wandr': did you mean 'wander'?"),
+        (["trees", "check", "nowhere"], "there is no such folder"),
+        (["--trees", "nowhere", "trees"], "there is no such folder"),
+        (["jobs", "show", "job-7"], "there is no job 'job-7'"),
+        (["jobs", "export", "job-7"], "there is no job 'job-7'"),
+        (["jobs", "import", "nowhere"], "nowhere: cannot be read"),
+        (["jobs", "rename", "job-7", "x"], "there is no job 'job-7'"),
+    ],
+)
+def test_a_mistake_is_told_with_exit_code_2(tell: Tell, arguments: list[str], part: str) -> None:
+    code, out, err = tell(*arguments)
+    assert code == 2
+    assert out == ""
+    assert part in err
+
+
+def test_a_store_that_is_no_store(tell: Tell, tmp_path: Path) -> None:
+    path = tmp_path / "letter.txt"
+    path.write_text("dear store, " * 200, encoding="utf-8")
+    code, _, err = tell("--store", path, "jobs")
+    assert code == 2
+    assert "letter.txt" in err
+    assert path.read_text(encoding="utf-8").startswith("dear store")
+
+
+@pytest.mark.parametrize("columns", ["abc", "0", "-4", "5", "100000"])
+def test_an_odd_width_is_survived(columns: str) -> None:
+    code, out, err = outside("trees", COLUMNS=columns)
+    assert (code, err) == (0, "")
+    assert out
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["rank", "tests/cases/f61.yaml"], ["rank", "tests/cases/f61.yaml", "--json"], ["trees", "checks"], ["jobs"]],
+)
+def test_a_reader_that_has_gone_is_no_mistake(arguments: list[str]) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "diagnose", *arguments],
+            stdout=writing,
+            stderr=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            cwd=ROOT,
+        )
+    finally:
+        os.close(writing)
+    assert done.stderr == b""
+    assert done.returncode == 0
+
+
+# Case files ---------------------------------------------------------------------------------------------------
+
+
+def test_rank_in_words(tell: Tell, case: Path) -> None:
+    code, out, err = tell("rank", case, "--top", "3")
+    assert (code, err) == (0, "")
+    lines = out.splitlines()
+    assert lines[0] == "Wanders on a straight road"
+    assert [line.split()[0] for line in lines[2:5]] == ["1", "2", "3"]
+    assert lines[5].split()[:4] == ["something", "not", "listed", "here"]
+    assert "Conclusion" in out
+    assert max(map(len, lines)) <= 80
+
+
+def test_rank_from_standard_input(tell: Tell, case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, expected, _ = tell("rank", case, "--json")
+    monkeypatch.setattr("sys.stdin", io_of(CASE))
+    assert tell("rank", "-", "--json") == (0, expected, "")
+
+
+def test_mistakes_in_a_case_are_counted(tell: Tell, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io_of("case: 1\ncomplaints: [{id: wandr}, {id: shimy}]\n"))
+    code, out, err = tell("rank", "-")
+    assert (code, out) == (2, "")
+    assert err.splitlines()[0] == "<stdin>:2:19: there is no complaint 'wandr'"
+    assert "    mend: did you mean 'shimmy'?" in err
+    assert err.splitlines()[-1] == "2 problems"
+
+
+def test_bytes_that_are_no_text(tell: Tell, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io_of(b"case: 1\n\xff\xfe"))
+    code, _, err = tell("rank", "-")
+    assert code == 2
+    assert "UTF-8" in err
+    assert err.splitlines()[-1] == "1 problem"
+
+
+def test_money_is_in_the_currency_and_rate_given(tell: Tell, case: Path) -> None:
+    _, out, _ = tell("rank", case, "--json", "--currency", "crowns", "--labour-rate", "200")
+    dear = json.loads(out)
+    _, out, _ = tell("rank", case, "--json")
+    plain = json.loads(out)
+    assert (dear["currency"], plain["currency"]) == ("crowns", "cu")
+    money = {cause["id"]: cause["cost_of_cure"] for cause in plain["causes"]}
+    assert {c["id"]: pytest.approx(c["cost_of_cure"] / 2) for c in dear["causes"]} == money
+
+
+def test_what_cannot_be_done_is_not_proposed(tell: Tell, case: Path) -> None:
+    library = load(cache=False)
+    lifts = [set_up for set_up in library.set_ups if set_up.startswith("lift")]
+    assert lifts
+    options = [word for each in (*lifts, "helper") for word in ("--cannot", each)]
+    _, out, _ = tell("rank", case, "--json", *options)
+    proposed = [library.checks[each["check"]] for each in json.loads(out)["next"]]
+    assert proposed
+    assert all(check.set_up not in lifts and "helper" not in check.needs for check in proposed)
+
+
+def test_measure(tell: Tell) -> None:
+    code, out, _ = tell("measure", ROOT / "tests" / "cases" / "f61.yaml", "--json")
+    assert code == 0
+    found = json.loads(out)
+    assert found["format"] == "handling-diagnose/measured/1"
+    assert [each["case"] for each in found["cases"]] == ["f61"]
+    code, out, _ = tell("measure", ROOT / "tests" / "cases" / "f61.yaml")
+    assert code == 0
+    assert "of 1 cases" in out
+
+
+# Trees --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("what", ["complaints", "causes", "checks", "remedies", "parts", "conditions", "sources"])
+def test_lists(tell: Tell, what: str) -> None:
+    library = load(cache=False)
+    table = getattr(library, "faults" if what == "causes" else what)
+    code, out, _ = tell("trees", what, "--json")
+    rows = json.loads(out)[what]
+    assert code == 0
+    assert json.loads(out)["format"] == f"handling-diagnose/{what}/1"
+    assert [row["id"] for row in rows] == list(table)
+    assert all(row["name"] for row in rows)
+    code, out, _ = tell("trees", what)
+    assert code == 0
+    assert {line.split()[0] for line in out.splitlines() if line.strip()} >= set(table)  # an id is never cut
+    assert out.splitlines()[-1] == f"{len(rows)} {what}"
+
+
+def test_trees_alone_lists_the_complaints(tell: Tell) -> None:
+    assert tell("trees") == tell("trees", "complaints")
+
+
+@pytest.mark.parametrize(
+    ("kind", "table"),
+    [
+        ("complaint", "complaints"),
+        ("mechanism", "mechanisms"),
+        ("cause", "faults"),
+        ("part", "parts"),
+        ("check", "checks"),
+        ("remedy", "remedies"),
+        ("condition", "conditions"),
+    ],
+)
+def test_show_a_row_of_any_kind(tell: Tell, kind: str, table: str) -> None:
+    name = next(iter(getattr(load(cache=False), table)))
+    code, out, _ = tell("trees", "show", name)
+    assert code == 0
+    assert out.splitlines()[0] == f"{kind} {name}"
+    code, out, _ = tell("trees", "show", name, "--json")
+    row = json.loads(out)
+    assert (row["format"], row["kind"], row["id"]) == ("handling-diagnose/row/1", kind, name)
+
+
+def test_show_tells_the_sources_of_the_figures(tell: Tell) -> None:
+    library = load(cache=False)
+    fault = next(f for f in library.faults.values() if any(s in library.sources for s in f.source))
+    source = library.sources[next(s for s in fault.source if s in library.sources)]
+    _, out, _ = tell("trees", "show", fault.id)
+    assert source.name in " ".join(out.split())
+
+
+@pytest.mark.parametrize("complaint", load(cache=False).complaints)
+def test_draw(tell: Tell, complaint: str) -> None:
+    code, out, _ = tell("trees", "draw", complaint)
+    assert code == 0
+    assert out.isascii()  # TERM=dumb
+    assert load(cache=False).complaints[complaint].name in out
+
+
+def test_check_of_a_sound_folder_and_of_a_broken_one(tell: Tell, tmp_path: Path) -> None:
+    folder = tmp_path / "mine"
+    folder.mkdir()
+    file = folder / "tools.yaml"
+    file.write_text("tools:\n  - {id: long-bar, name: a long bar}\n", encoding="utf-8")
+    code, out, _ = tell("trees", "check", folder)
+    assert (code, out) == (0, f"{folder}: no problems\n")
+    code, out, _ = tell("trees", "check", folder, "--json")
+    assert (code, json.loads(out)["problems"]) == (0, [])
+    file.write_text("tools:\n  - {id: long bar, nam: a long bar}\n", encoding="utf-8")
+    code, out, err = tell("trees", "check", folder)
+    assert (code, out) == (2, "")
+    assert "tools.yaml:2:" in err
+    assert "did you mean 'name'?" in err
+    code, out, _ = tell("trees", "check", folder, "--json")
+    problems = json.loads(out)["problems"]
+    assert code == 2
+    assert problems
+    assert all(p["file"].endswith("tools.yaml") and p["line"] == 2 and p["wrong"] and p["mend"] for p in problems)
+    code, _, err = tell("--trees", folder, "trees")
+    assert code == 2
+    assert err.splitlines()[-1].endswith("problems")
+
+
+def test_the_shipped_trees_are_sound(tell: Tell) -> None:
+    code, out, err = tell("trees", "check", ROOT / "trees")
+    assert (code, err) == (0, "")
+    assert out.endswith(": no problems\n")
+
+
+def test_own_trees_are_laid_over_the_shipped(tell: Tell, tmp_path: Path) -> None:
+    (tmp_path / "mine").mkdir()
+    text = "tools:\n  - {id: helper, name: a patient helper}\nconditions:\n  - {id: demo, ask: Demo?, name: a demo}\n"
+    (tmp_path / "mine" / "a.yaml").write_text(text, encoding="utf-8")
+    code, out, err = tell("trees", "conditions", "--trees", tmp_path / "mine", "--json")
+    assert (code, err) == (0, "")
+    assert "demo" in [row["id"] for row in json.loads(out)["conditions"]]
+    assert "demo" not in [row["id"] for row in json.loads(tell("trees", "conditions", "--json")[1])["conditions"]]
+
+
+def test_schema(tell: Tell) -> None:
+    code, out, _ = tell("trees", "schema")
+    assert code == 0
+    jsonschema.Draft202012Validator.check_schema(json.loads(out))
+
+
+# Jobs ---------------------------------------------------------------------------------------------------------
+
+
+def test_no_jobs_yet(tell: Tell) -> None:
+    assert tell("jobs") == (0, "No jobs yet. `diagnose walk` begins one.\n", "")
+    assert json.loads(tell("jobs", "--json")[1]) == {"format": "handling-diagnose/jobs/1", "jobs": []}
+
+
+def test_a_job_is_listed_and_shown(tell: Tell, job: str) -> None:
+    _, out, _ = tell("jobs", "--json")
+    (row,) = json.loads(out)["jobs"]
+    assert (row["id"], row["name"], row["closed"]) == (job, "demo plate", None)
+    code, out, _ = tell("jobs")
+    assert code == 0
+    assert out.splitlines()[1].split()[:3] == ["job-1", "demo", "plate"]
+    code, out, _ = tell("jobs", "show", job)
+    assert code == 0
+    assert out.startswith("Wanders on a straight road\n")
+    code, out, _ = tell("jobs", "show", job, "--json")
+    found = json.loads(out)
+    assert (found["job"], found["format"]) == (job, "handling-diagnose/ranking/1")
+
+
+def test_a_job_is_renamed(tell: Tell, job: str) -> None:
+    assert tell("jobs", "rename", job, "another plate") == (0, f"{job} is now called another plate\n", "")
+    assert json.loads(tell("jobs", "--json")[1])["jobs"][0]["name"] == "another plate"
+
+
+def test_a_job_goes_out_and_comes_back_without_loss(tell: Tell, job: str, tmp_path: Path) -> None:
+    file = tmp_path / "job.yaml"
+    assert tell("jobs", "export", job, file) == (0, f"{job} written to {file}\n", "")
+    _, text, _ = tell("jobs", "export", job)
+    assert text == file.read_text(encoding="utf-8")
+    code, _, err = tell("jobs", "export", job, file)
+    assert code == 2
+    assert "is there already; name a new file" in err
+    assert tell("jobs", "import", file) == (0, "imported as job-2\n", "")
+    one, two = (json.loads(tell("jobs", "show", name, "--json")[1]) for name in ("job-1", "job-2"))
+    assert {**one, "job": ""} == {**two, "job": ""}
+    assert tell("jobs", "export", "job-2")[1].splitlines()[3:] == text.splitlines()[3:]
+
+
+def test_a_job_from_standard_input(tell: Tell, job: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, text, _ = tell("jobs", "export", job)
+    monkeypatch.setattr("sys.stdin", io_of(text))
+    assert tell("jobs", "import", "-") == (0, "imported as job-2\n", "")
+
+
+@pytest.mark.parametrize("data", [b"", b"nonsense", b"\xff\xfe", b"{}", b"format: 1\n"])
+def test_no_job_in_that_file(tell: Tell, data: bytes, tmp_path: Path) -> None:
+    (tmp_path / "x").write_bytes(data)
+    code, out, err = tell("jobs", "import", tmp_path / "x")
+    assert (code, out) == (2, "")
+    assert str(tmp_path / "x") in err
+    assert json.loads(tell("jobs", "--json")[1])["jobs"] == []
+
+
+def test_the_last_open_job_is_resumed(tell: Tell, job: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io_of("q\n"))
+    code, out, _ = tell("resume")
+    assert code == 0
+    assert f"Kept as {job}." in out
+
+
+def test_without_a_command_the_open_jobs_are_offered(tell: Tell, job: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io_of("9\n²\nq\n"))
+    code, out, _ = tell()
+    assert code == 0
+    assert "  1 job-1 demo plate (last touched " in out
+    assert "'9': press Enter, or type a number, n or q." in out
+
+
+# Odd input ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("typed", ["²\n", "9" * 5000 + "\n", "\x1b[2J\n", "\x00\n", "a" * 100_000 + "\n"])
+def test_odd_lines_at_a_prompt_are_survived(typed: str) -> None:
+    code, out, err = outside("walk", text=f"{typed}{typed}0\nwanders\n{typed}{typed}q\n")
+    assert (code, err) == (0, "")
+    assert "\x1b" not in out.replace("\x1b[", "") or "\x1b[2J" not in out
+    assert "Kept as job-1" in out
+
+
+@pytest.mark.parametrize(
+    "environ",
+    [
+        {"PYTHONIOENCODING": "utf-8:strict"},
+        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"},
+        {"LC_ALL": "C.UTF-8"},
+    ],
+)
+def test_bytes_outside_the_encoding_are_survived(environ: dict[str, str]) -> None:
+    text = "wanders\nt Réservoir \n".encode() + b"t \xff\xfe\nq\n"
+    code, out, err = outside("walk", "--name", "Käfer", text=text, **environ)
+    assert (code, err) == (0, "")
+    assert "Noted." in out
+    code, out, err = outside("jobs", **environ)
+    assert (code, err) == (0, "")
+    with contextlib.suppress(KeyError):
+        if environ["PYTHONIOENCODING"] == "ascii":
+            assert out.isascii()
+
+
+def test_the_demo_plays_to_its_conclusion() -> None:
+    code, out, err = outside("demo", "--fast", COLUMNS="80")
+    assert (code, err) == (0, "")
+    assert "Conclusion" in out
+    assert max(map(len, out.splitlines())) <= 80
+    code, again, _ = outside("demo", "--fast", COLUMNS="80")
+    assert again == out
