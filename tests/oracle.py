@@ -103,12 +103,15 @@ def enumerate_all(
     )
 
 
-def left_over(
-    network: Network, key: str, cured: frozenset[int], weights: Mapping[str, Sequence[float]]
-) -> float:
-    """P(node `key` would be on with the causes `cured` sound | observations).
+Fallen = Mapping[tuple[str, int], int]
 
-    Every link and leak is a coin that falls the same way in both worlds; all of them are counted.
+
+def worlds(
+    network: Network, weights: Mapping[str, Sequence[float]]
+) -> Iterator[tuple[float, tuple[int, ...], Fallen, dict[str, int]]]:
+    """Every world: P(it and the observations), causes, how each link and leak fell, node states.
+
+    A coin is (node, input number), or (node, -1) for its leak; it falls to 0 or to a level.
     """
     nodes = node_order(network)
     coins: list[tuple[str, int, list[float]]] = []
@@ -117,24 +120,7 @@ def left_over(
         for number, each in enumerate(node.inputs):
             coins.append((node.key, number, [1.0 - sum(each.chances), *each.chances]))
 
-    def evaluate(causes: Sequence[int], fallen: Mapping[tuple[str, int], int]) -> dict[str, int]:
-        states: dict[str, int] = {}
-        for node in nodes:
-            state = fallen[node.key, -1]
-            for number, each in enumerate(node.inputs):
-                if isinstance(each.source, str):
-                    on = states[each.source] == network.nodes[each.source].top
-                else:
-                    on = bool(causes[each.source])
-                if on and fallen[node.key, number]:
-                    level = fallen[node.key, number]
-                    state = min(state + 1, node.top) if node.counts else max(state, level)
-            states[node.key] = state
-        return states
-
-    total = still = 0.0
     for causes, prior in cause_states(network):
-        sound = tuple(0 if n in cured else value for n, value in enumerate(causes))
         for picks in itertools.product(*(range(len(chances)) for _, _, chances in coins)):
             p = prior
             for pick, (_, _, chances) in zip(picks, coins, strict=True):
@@ -142,12 +128,63 @@ def left_over(
             if p == 0.0:
                 continue
             fallen = {(k, n): pick for pick, (k, n, _) in zip(picks, coins, strict=True)}
-            states = evaluate(causes, fallen)
+            states = evaluate(network, causes, fallen)
             for k, seen in weights.items():
                 p *= seen[states[k]]
-            if p == 0.0:
-                continue
-            total += p
-            if evaluate(sound, fallen)[key] == network.nodes[key].top:
-                still += p
+            if p > 0.0:
+                yield p, causes, fallen, states
+
+
+def evaluate(network: Network, causes: Sequence[int], fallen: Fallen) -> dict[str, int]:
+    """State of every node when the coins have fallen so."""
+    nodes = node_order(network)
+    states: dict[str, int] = {}
+    for node in nodes:
+        state = fallen[node.key, -1]
+        for number, each in enumerate(node.inputs):
+            if isinstance(each.source, str):
+                on = states[each.source] == network.nodes[each.source].top
+            else:
+                on = bool(causes[each.source])
+            if on and fallen[node.key, number]:
+                level = fallen[node.key, number]
+                state = min(state + 1, node.top) if node.counts else max(state, level)
+        states[node.key] = state
+    return states
+
+
+def left_over(
+    network: Network, key: str, cured: frozenset[int], weights: Mapping[str, Sequence[float]]
+) -> float:
+    """P(node `key` would be on with the causes `cured` sound | observations): the same coins in both worlds."""
+    total = still = 0.0
+    for p, causes, fallen, _ in worlds(network, weights):
+        total += p
+        sound = tuple(0 if n in cured else value for n, value in enumerate(causes))
+        if evaluate(network, sound, fallen)[key] == network.nodes[key].top:
+            still += p
     return still / total
+
+
+def blamed(network: Network, top: str, weights: Mapping[str, Sequence[float]]) -> list[float]:
+    """P(cause present, and a chain of links that worked goes from it up to `top`, all gates on | ...)."""
+    total = 0.0
+    found = [0.0] * len(network.causes)
+    for p, causes, fallen, states in worlds(network, weights):
+        total += p
+        reached: set[int] = set()
+        waiting = [top]
+        while waiting:
+            key = waiting.pop()
+            if states[key] != network.nodes[key].top:
+                continue
+            for number, each in enumerate(network.nodes[key].inputs):
+                if not fallen[key, number]:
+                    continue
+                if isinstance(each.source, str):
+                    waiting.append(each.source)
+                elif causes[each.source]:
+                    reached.add(each.source)
+        for cause in reached:
+            found[cause] += p
+    return [value / total for value in found]

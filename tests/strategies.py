@@ -92,3 +92,39 @@ def nested_ors(draw: st.DrawFn) -> Network:
     index = {cause.id: n for n, cause in enumerate(causes)}
     blame = frozenset(key for key in loose)
     return Network(causes, {}, nodes, {}, blame, index)
+
+
+@st.composite
+def fault_trees(draw: st.DrawFn) -> tuple[Network, str]:
+    """A fault tree in which each cause has one way up, with its top, and a finding or two beside it."""
+    causes: list[Cause] = []
+    nodes: dict[str, Node] = {}
+
+    def leaf() -> Input:
+        causes.append(Cause(f"cause-{len(causes)}", "fault", "centre", draw(small)))
+        return Input(len(causes) - 1, (draw(st.sampled_from([1.0, 0.8, 0.3])),))
+
+    def gate(key: str, depth: int) -> None:
+        inputs: list[Input] = []
+        for number in range(draw(st.integers(1, 2))):
+            if depth < 2 and len(nodes) + depth < 4 and draw(st.booleans()):
+                below = f"{key}.{number}"
+                gate(below, depth + 1)
+                inputs.append(Input(below, (draw(st.sampled_from([1.0, 1.0, 0.6])),)))
+            else:
+                inputs.append(leaf())
+        need = draw(st.integers(1, len(inputs)))
+        leak = draw(st.sampled_from([0.0, 0.2])) if need == 1 else 0.0
+        start = (1.0 - leak, leak) if need == 1 else (1.0,) + (0.0,) * need
+        nodes[key] = Node(key, need, True, start, tuple(inputs))
+
+    gate("top", 0)
+    if draw(st.booleans()):
+        source: int | str = draw(st.sampled_from([*range(len(causes)), *nodes]))
+        nodes["finding"] = Node("finding", 1, False, (0.9, 0.1), (Input(source, (0.7,)),))
+    index = {cause.id: n for n, cause in enumerate(causes)}
+    blame = frozenset(key for key in nodes if key != "finding")
+    pairs = {}
+    if len(causes) > 1 and draw(st.booleans()):
+        pairs[0, 1] = plackett(causes[0].prior, causes[1].prior, draw(st.sampled_from([0.3, 4.0])))
+    return Network(tuple(causes), pairs, nodes, {"top": None}, blame, index), "top"

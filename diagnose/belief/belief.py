@@ -10,9 +10,10 @@ from functools import cached_property
 import numpy as np
 
 from diagnose.belief.cure import without
-from diagnose.belief.engine import Answer, Engine
+from diagnose.belief.engine import Engine
 from diagnose.belief.evidence import Weights, merge, observe
 from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted, reaching
+from diagnose.belief.run import Answer
 from diagnose.belief.sets import Together, most_probable_sets
 from diagnose.belief.tables import Array
 from diagnose.errors import ImpossibleAnswers

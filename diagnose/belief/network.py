@@ -200,27 +200,8 @@ def expand(
     for complaint, side in complaints.items():
         builder.complaint(library.complaints[complaint], side)
     network = replace(bare, nodes=builder.nodes)
-    network = replace(network, blame=_blamed(network))
+    network = replace(network, blame=reaching(network, tuple(complaints)))
     return with_findings(library, network, findings)
-
-
-def _blamed(network: Network) -> frozenset[str]:
-    """The nodes of the complaints' trees that are enough for their complaint once they are on.
-
-    A conjunction that stands beside alternatives is left out with what only feeds it: a link into one
-    of its branches may have worked without the conjunction ever having been complete.
-    """
-    found: set[str] = set()
-    waiting = [(complaint, True) for complaint in network.complaints if complaint in network.nodes]
-    while waiting:
-        key, needed = waiting.pop()
-        node = network.nodes[key]
-        if key in found or (node.top > 1 and not needed):
-            continue
-        found.add(key)
-        alone = needed and (node.top > 1 or len(node.inputs) == 1)
-        waiting += [(each.source, alone) for each in node.inputs if isinstance(each.source, str)]
-    return frozenset(found)
 
 
 def finding_key(finding: str, position: str | None) -> str:

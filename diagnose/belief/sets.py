@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.belief.engine import Engine, Run, Weights
+from diagnose.belief.engine import Engine, Weights
+from diagnose.belief.run import Run
 from diagnose.belief.schedule import Close, Fold, Open
 from diagnose.belief.tables import Array, pull, push
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Touches", "axis_view", "pull", "push"]
+__all__ = ["Array", "Touches", "axis_view", "fire", "pull", "push"]
 
 Array = NDArray[np.float64]
 
@@ -66,3 +66,14 @@ def pull(
             view[:, :, state] *= 1.0 - sum(chances[state:])
             for higher in range(state + 1, top + 1):
                 view[:, :, state] += chances[higher - 1] * view[:, :, higher]
+
+
+def fire(table: Array, axis: int, chance: float, sizes: Sequence[int]) -> Array:
+    """Backwards: the part of `pull` in which the link into one gate worked; a new table."""
+    result = table.copy()
+    view, old = axis_view(result, axis, sizes), axis_view(table, axis, sizes)
+    top = sizes[axis] - 1
+    for state in range(top):
+        view[:, :, state] = chance * old[:, :, state + 1]
+    view[:, :, top] = chance * old[:, :, top]
+    return result

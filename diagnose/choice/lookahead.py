@@ -116,7 +116,8 @@ def next_checks(
     """(expected money if nothing more is looked at, the checks in the order in which to do them).
 
     First those that pay where the car stands, then those that pay elsewhere, then the others; each by
-    what it saves for each minute. Checks that the workshop cannot do, or that are in `done`, are left out; `only` narrows them further.
+    what it saves for each minute. Checks that the workshop cannot do, or that are in `done`, are left
+    out; `only` narrows them further.
     """
     library = belief.car.library
     candidates: list[Candidate] = []

@@ -12,8 +12,8 @@ from diagnose.belief.cure import without
 from diagnose.belief.engine import Engine
 from diagnose.belief.network import reaching
 from diagnose.belief.sets import most_probable_sets
-from tests.oracle import enumerate_all, left_over
-from tests.strategies import nested_ors, networks, observations
+from tests.oracle import blamed, enumerate_all, left_over
+from tests.strategies import fault_trees, nested_ors, networks, observations
 
 
 @settings(max_examples=300, deadline=None)
@@ -109,3 +109,17 @@ def test_what_a_cure_leaves_equals_enumeration(data: st.DataObject) -> None:
     assert answer.node(key) == pytest.approx(nodes[key], abs=1e-9)
     left = answer.node(twin) if twin else 0.0
     assert left == pytest.approx(left_over(network, key, cured, seen), abs=1e-9)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data())
+def test_what_is_to_blame_equals_enumeration(data: st.DataObject) -> None:
+    """Present, and every link and gate from there to the top of the tree held; counted world by world."""
+    network, top = data.draw(fault_trees())
+    coins = sum(1 + len(node.inputs) for node in network.nodes.values())
+    assume(len(network.causes) + coins <= 13)
+    seen = {key: w for key, w in data.draw(observations(network)).items() if key in (top, "finding")}
+    total, _, _, _ = enumerate_all(network, seen)
+    assume(total > 1e-12)
+    answer = Engine(network).ask([seen])
+    assert list(answer.to_blame[0]) == pytest.approx(blamed(network, top, seen), abs=1e-9)

@@ -32,11 +32,11 @@ PLAY = Finding(
     (0.1, 0.1),
     where="each-front-corner",
     none="inside all limits",
-    reading=Reading("length", "mm", (Limit(8, "past the feel limit"), Limit(13, "past the inspection limit"))),
+    reading=Reading(
+        "length", "mm", (Limit(8, "past the feel limit"), Limit(13, "past the inspection limit"))
+    ),
 )
-LIBRARY = cast(
-    Library, SimpleNamespace(findings={f.id: f for f in (CLUNK, MOVES, WORN, STIFF, SIDED, PLAY)})
-)
+LIBRARY = cast(Library, SimpleNamespace(findings={f.id: f for f in (CLUNK, MOVES, WORN, STIFF, SIDED, PLAY)}))
 LEFT, RIGHT = "front-left", "front-right"
 
 #: Five findings: 1 no side, 2 two sides, 3 graded, 4 a reading with two sides, 5 four corners.

@@ -29,7 +29,9 @@ SOFT, LOOSE = Leaf("tyres-soft", 0.5), Leaf("rod-end-play", 0.3)
 
 
 def with_complaints(*complaints: Complaint, **mechanisms: Gate) -> Library:
-    return replace(WHOLE, complaints={c.id: c for c in complaints}, mechanisms={**WHOLE.mechanisms, **mechanisms})
+    return replace(
+        WHOLE, complaints={c.id: c for c in complaints}, mechanisms={**WHOLE.mechanisms, **mechanisms}
+    )
 
 
 #: One complaint with two alternatives, and one that needs both: four causes on a car with a box.
@@ -49,7 +51,10 @@ TWO = with_complaints(
 STORIES: list[tuple[Library, Story]] = [
     (EITHER, Story(BOX, (Heard("wander"),))),
     (EITHER, Story(BOX, (Heard("wander"),), (Seen(MOVES, "front-left"), Seen(MOVES, "front-right", "no")))),
-    (EITHER, Story(BOX, (Heard("wander", None, "probably"),), (Seen(PLAY, None, "past the feel limit", 9.0),))),
+    (
+        EITHER,
+        Story(BOX, (Heard("wander", None, "probably"),), (Seen(PLAY, None, "past the feel limit", 9.0),)),
+    ),
     (BOTH, Story(BOX, (Heard("wander", None, "probably"),))),
     (TWO, Story(BOX, (Heard("wander"), Heard("pull")))),
 ]
@@ -67,7 +72,10 @@ def small(belief: Belief) -> Network:
 
 def with_any(network: Network, complaints: Mapping[str, str | None]) -> Network:
     """With a node that is on if any of the complaints is."""
-    nodes = {**network.nodes, "any": Node("any", 1, True, (1.0, 0.0), tuple(Input(c, (1.0,)) for c in complaints))}
+    nodes = {
+        **network.nodes,
+        "any": Node("any", 1, True, (1.0, 0.0), tuple(Input(c, (1.0,)) for c in complaints)),
+    }
     return replace(network, nodes=nodes)
 
 
@@ -138,7 +146,9 @@ def test_outside_is_what_is_left_with_every_cause_put_right(library: Library, st
 
 @pytest.mark.parametrize(("library", "story"), STORIES)
 @pytest.mark.parametrize("cured", [(0,), (2,), (0, 2), (2, 3)])
-def test_a_cure_equals_counting_what_it_leaves(library: Library, story: Story, cured: tuple[int, ...]) -> None:
+def test_a_cure_equals_counting_what_it_leaves(
+    library: Library, story: Story, cured: tuple[int, ...]
+) -> None:
     belief = Belief(Car(library, story.vehicle, story.complaints), story)
     left = left_over(with_any(small(belief), story.complaints), "any", frozenset(cured), belief.weights)
     assert belief.cured(cured) == pytest.approx(1.0 - left, abs=1e-9)

@@ -1,6 +1,6 @@
 """The documents hold: their examples run, their keys and links exist, and what they show is what is printed.
 
-Sessions in README.md and docs/tutorial.md are excerpts of `diagnose demo --fast`. After a change of what it
+What README.md and docs/tutorial.md show is cut from `diagnose demo --fast`. After a change of what it
 prints, `python -m tests.unit.test_docs` writes them anew; then read them, and the text around them.
 With `--measure` it writes the figures of docs/accuracy.md as well, which takes a minute.
 """
@@ -20,15 +20,13 @@ from typing import Any
 
 import pytest
 
-from diagnose import Car, Story, Vehicle, Verdict, load
+from diagnose import Car, Verdict, load
 from diagnose.cli import _parser
 from diagnose.job.case import read_case
 from diagnose.report import ranking_json
 
 ROOT = Path(__file__).resolve().parents[2]
-PAGES = sorted(
-    [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md", *(ROOT / "docs").glob("*.md")]
-)
+PAGES = [*sorted(ROOT.glob("*.md")), *sorted((ROOT / "docs").glob("*.md"))]
 WITH_SESSIONS = [ROOT / "README.md", ROOT / "docs" / "tutorial.md"]
 
 INSTALL = "python3 -m venv .venv && .venv/bin/pip install --quiet . && .venv/bin/diagnose"
@@ -37,7 +35,7 @@ TEST = (
     "&& .venv-test/bin/python -m pytest -q"
 )
 
-#: Says nothing of the library, everything of what a ranking can hold: answers, conflict, unfit, conclusion.
+#: A case whose ranking holds all that one can hold, but for a conflict.
 SAMPLE = b"""
 case: 1
 vehicle: {front: strut, rear: twist-beam, km: 187000, years: 12, conditions: {salt-climate: yes}}
@@ -144,11 +142,9 @@ def keys_of(value: Any, free: tuple[str, ...] = ("facts", "conditions")) -> Iter
 
 def test_json_md_names_every_key_of_a_ranking() -> None:
     library = load()
-    story = read_case(library, SAMPLE, "sample").story
-    verdict = Verdict(
-        Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop
-    )
-    found = set(keys_of(ranking_json(verdict, story)))
+    case = read_case(library, SAMPLE, "sample")
+    verdict = Verdict(Car(library, case.story.vehicle, case.story.complaints), case.story, case.workshop)
+    found = set(keys_of(ranking_json(verdict, case.story)))
     assert {"causes", "next", "outcomes", "cures_alone", "unfit_to_drive", "follow_ups"} <= found
     found |= {"bits", "observation"}  # of a conflict, which the sample does not have
     text = (ROOT / "docs" / "json.md").read_text("utf-8")
@@ -160,17 +156,10 @@ def test_json_md_names_every_format() -> None:
     text = (ROOT / "docs" / "json.md").read_text("utf-8")
     source = "".join((ROOT / "diagnose" / name).read_text("utf-8") for name in ("cli.py", "report.py"))
     formats = set(re.findall(r"handling-diagnose/[a-z]+/\d+", source))
+    assert "handling-diagnose/{options.what}/1" in source
+    below = {command.split()[2] for command in commands(_parser()) if command.startswith("diagnose trees ")}
+    formats |= {f"handling-diagnose/{what}/1" for what in below - {"show", "draw", "check", "schema"}}
     assert formats and {name for name in formats if f"`{name}`" not in text} == set()
-
-
-def test_the_sample_without_answers_has_no_conflict_and_no_warning() -> None:
-    library = load()
-    story = Story(Vehicle(), read_case(library, SAMPLE, "sample").story.heard)
-    verdict = Verdict(
-        Car(library, story.vehicle, story.complaints), story, read_case(library, SAMPLE, "").workshop
-    )
-    result = ranking_json(verdict, story)
-    assert result["conflicts"] == [] and result["unfit_to_drive"] == []
 
 
 # Links and words --------------------------------------------------------------------------------------

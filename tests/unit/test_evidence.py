@@ -93,7 +93,11 @@ def test_a_complaint_as_told_and_as_felt(by: str, answer: str, weights: tuple[fl
 
 @pytest.mark.parametrize(
     ("answer", "weights"),
-    [("yes", (0.05, 0.9)), ("no", (0.95, 0.1)), ("probably", (0.8 * 0.05 + 0.2 * 0.95, 0.8 * 0.9 + 0.2 * 0.1))],
+    [
+        ("yes", (0.05, 0.9)),
+        ("no", (0.95, 0.1)),
+        ("probably", (0.8 * 0.05 + 0.2 * 0.95, 0.8 * 0.9 + 0.2 * 0.1)),
+    ],
 )
 def test_a_finding_that_repeats_the_complaint_observes_it(answer: str, weights: tuple[float, float]) -> None:
     assert seen_weights(LIBRARY, NETWORK, Seen(FELT, None, answer)) == ("wander", pytest.approx(weights))

@@ -168,7 +168,9 @@ def test_a_change_that_others_need_as_well_is_shared() -> None:
 def test_two_checks_worth_their_minutes_share() -> None:
     """The same check twice under two ids: each is charged half of the way there."""
     twin = MORE.replace("lever-the-ends", "lever-them-again")
-    draft, problems = compiled({**SMALL, "more.yaml": MORE, "twin.yaml": twin.split("  - id: turn-the-ends")[0]})
+    draft, problems = compiled(
+        {**SMALL, "more.yaml": MORE, "twin.yaml": twin.split("  - id: turn-the-ends")[0]}
+    )
     assert not problems
     car = Car(draft.library, VEHICLE, STORY.complaints)
     belief, shop = Belief(car, STORY), Workshop()

@@ -51,12 +51,21 @@ def test_every_wording_of_the_trees_means_its_own_complaint(words: str, complain
 @pytest.mark.parametrize("complaint", LIBRARY.complaints)
 def test_an_id_or_a_name_matches_whole(complaint: str) -> None:
     name = LIBRARY.complaints[complaint].name
-    for words in (complaint, complaint.upper(), f"  {complaint} ", complaint.replace("-", " "), name, name.lower()):
+    for words in (
+        complaint,
+        complaint.upper(),
+        f"  {complaint} ",
+        complaint.replace("-", " "),
+        name,
+        name.lower(),
+    ):
         found = match_complaint(LIBRARY, words)
         assert [(m.complaint, m.score) for m in found] == [(complaint, 100.0)]
 
 
-@pytest.mark.parametrize("words", ["", "   ", "?!", "it is the car", "purple elephants", "xqzzt", "12", "日本"])
+@pytest.mark.parametrize(
+    "words", ["", "   ", "?!", "it is the car", "purple elephants", "xqzzt", "12", "日本"]
+)
 def test_nonsense_means_nothing(words: str) -> None:
     assert match_complaint(LIBRARY, words) == []
 

@@ -75,7 +75,9 @@ def test_a_fault_with_one_place_bears_its_own_id() -> None:
 
 def test_instances_are_those_that_do_not_contradict_the_position() -> None:
     network = car()
-    names = [[network.causes[n].id for n in network.instances("rod-end-play", p)] for p in (None, "left", "rear")]
+    names = [
+        [network.causes[n].id for n in network.instances("rod-end-play", p)] for p in (None, "left", "rear")
+    ]
     assert names == [
         ["rod-end-play-front-left", "rod-end-play-front-right"],
         ["rod-end-play-front-left"],
@@ -96,7 +98,9 @@ def test_a_layout_unknown_counts_by_its_share() -> None:
 
 
 def test_fits_of_part_and_fault_must_both_agree() -> None:
-    assert fitted(({"steering": ("rack", "box")}, {"steering": ("rack",)}), UNKNOWN, LIBRARY) == pytest.approx(0.9)
+    assert fitted(
+        ({"steering": ("rack", "box")}, {"steering": ("rack",)}), UNKNOWN, LIBRARY
+    ) == pytest.approx(0.9)
     assert fitted(({"steering": ("box",)}, {"steering": ("rack",)}), UNKNOWN, LIBRARY) == 0.0
     assert fitted((), UNKNOWN, LIBRARY) == 1.0
     assert fitted(({"steering": ("box",)},), BOX, LIBRARY) == 1.0
@@ -193,7 +197,9 @@ def test_a_branch_that_this_car_does_not_have_is_left_out() -> None:
 
 def test_a_conjunction_that_this_car_cannot_complete_is_left_out() -> None:
     gate = Gate("all", 2, (Leaf("rod-end-tight", 0.5), Leaf("tyres-soft", 0.5)), id="both", name="both")
-    library = with_complaint(Complaint("odd", "odd", Gate("any", 1, (gate, Leaf("tyres-soft", 0.2)), leak=0.1)))
+    library = with_complaint(
+        Complaint("odd", "odd", Gate("any", 1, (gate, Leaf("tyres-soft", 0.2)), leak=0.1))
+    )
     assert "both" in expand(library, RACK, {"odd": None}).nodes
     network = expand(library, BOX, {"odd": None})
     assert "both" not in network.nodes
@@ -260,7 +266,9 @@ def test_a_conjunction_that_names_a_side_is_not_halved() -> None:
 
 def test_every_alternative_is_to_blame_and_what_stands_below_it() -> None:
     nested = Gate("any", 1, (Leaf("tyres-soft", 0.5),), id="soft", name="soft")
-    library = with_complaint(Complaint("odd", "odd", Gate("any", 1, (nested, Leaf("rod-end-play", 0.3)), leak=0.1)))
+    library = with_complaint(
+        Complaint("odd", "odd", Gate("any", 1, (nested, Leaf("rod-end-play", 0.3)), leak=0.1))
+    )
     assert expand(library, RACK, {"odd": None}).blame == {"odd", "soft"}
 
 

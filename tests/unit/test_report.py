@@ -191,7 +191,10 @@ def test_what_was_told_comes_back(ranking: dict[str, Any]) -> None:
         "km": 187_000.0,
         "years": 12.0,
     }
-    assert [(c["id"], c["side"]) for c in ranking["complaints"]] == [("wander", None), ("pull-to-one-side", "left")]
+    assert [(c["id"], c["side"]) for c in ranking["complaints"]] == [
+        ("wander", None),
+        ("pull-to-one-side", "left"),
+    ]
     assert ranking["currency"] == "crowns"
 
 

@@ -17,7 +17,9 @@ from diagnose.report import ranking_json
 from tests.small_trees import SMALL, compiled, edited
 
 LIBRARY = compiled(SMALL)[0].library
-MOVES, PLAY, STIFF, FELT = (f"rock-the-steering/{f}" for f in ("end-moves", "rim-play", "how-stiff", "wander-felt"))
+MOVES, PLAY, STIFF, FELT = (
+    f"rock-the-steering/{f}" for f in ("end-moves", "rim-play", "how-stiff", "wander-felt")
+)
 ROCK = LIBRARY.checks["rock-the-steering"]
 ASK = LIBRARY.checks["ask-tyres"]
 ROCKED = [
@@ -35,7 +37,9 @@ def journal(tmp_path: Path) -> Journal:
 
 
 def begin(journal: Journal, workshop: Workshop | None = None, library: Library = LIBRARY) -> Session:
-    heard = e.ComplaintHeard.from_dict({"event": "complaint-heard", "complaint": "wander", "words": "it weaves"})
+    heard = e.ComplaintHeard.from_dict(
+        {"event": "complaint-heard", "complaint": "wander", "words": "it weaves"}
+    )
     return Session.start(library, journal, "demo car", workshop or Workshop(), [[heard]])
 
 

@@ -138,7 +138,15 @@ def test_distances_as_people_write_them(km: int) -> None:
 
 @pytest.mark.parametrize(
     ("text", "years"),
-    [("12", 12.0), ("12 years", 12.0), ("1 yr", 1.0), ("18 months", 1.5), ("6 mo", 0.5), ("2,5 y", 2.5), ("0", 0.0)],
+    [
+        ("12", 12.0),
+        ("12 years", 12.0),
+        ("1 yr", 1.0),
+        ("18 months", 1.5),
+        ("6 mo", 0.5),
+        ("2,5 y", 2.5),
+        ("0", 0.0),
+    ],
 )
 def test_years(text: str, years: float) -> None:
     assert parse_years(text) == pytest.approx(years)
@@ -191,7 +199,15 @@ def test_distance_and_age_on_one_line(text: str, found: tuple[float | None, floa
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(9.0, "9"), (8.90, "8.9"), (0.126, "0.13"), (-0.001, "0"), (0.0, "0"), (1e6, "1000000"), (-1.25, "-1.25")],
+    [
+        (9.0, "9"),
+        (8.90, "8.9"),
+        (0.126, "0.13"),
+        (-0.001, "0"),
+        (0.0, "0"),
+        (1e6, "1000000"),
+        (-1.25, "-1.25"),
+    ],
 )
 def test_plain_numbers(value: float, text: str) -> None:
     assert plain(value) == text
@@ -225,7 +241,8 @@ def test_minutes_never_show_sixty_of_a_smaller_unit(value: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "text"), [(0.4, "0 cu"), (459.67, "460 cu"), (12_345.0, "12 345 cu"), (1_234_567.0, "1 234 567 cu")]
+    ("value", "text"),
+    [(0.4, "0 cu"), (459.67, "460 cu"), (12_345.0, "12 345 cu"), (1_234_567.0, "1 234 567 cu")],
 )
 def test_money(value: float, text: str) -> None:
     assert money(value, "cu") == text

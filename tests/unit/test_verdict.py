@@ -80,7 +80,10 @@ def test_a_check_settles_a_cause_that_it_shows_surely_with_few_false_alarms() ->
 
 
 def test_what_is_done_or_cannot_be_done_settles_nothing() -> None:
-    for verdict in (judge(done=("rock-the-steering",)), judge(workshop=Workshop(cannot=frozenset({"helper"})))):
+    for verdict in (
+        judge(done=("rock-the-steering",)),
+        judge(workshop=Workshop(cannot=frozenset({"helper"}))),
+    ):
         assert all(row.settles is None or row.settles != "rock-the-steering" for row in verdict.rows)
 
 
@@ -101,7 +104,11 @@ def telling(question: str) -> Library:
     """The library with a question that tells of the rod ends, put (or not) by the complaint."""
     draft, problems = compiled(
         edited(
-            ("checks.yaml", "points-to: {tyres-soft: 0.6}", "points-to: {tyres-soft: 0.1, rod-end-play: 0.6}"),
+            (
+                "checks.yaml",
+                "points-to: {tyres-soft: 0.6}",
+                "points-to: {tyres-soft: 0.1, rod-end-play: 0.6}",
+            ),
             ("wander.yaml", "  questions: [ask-tyres]\n", question),
         )
     )
@@ -189,7 +196,8 @@ def test_without_any_check_left_it_is_time_to_decide() -> None:
 
 
 @pytest.mark.parametrize(
-    ("answer", "told"), [("yes", True), ("probably", True), ("cannot-tell", False), ("probably-not", False), ("no", False)]
+    ("answer", "told"),
+    [("yes", True), ("probably", True), ("cannot-tell", False), ("probably-not", False), ("no", False)],
 )
 def test_a_finding_that_makes_the_car_unfit(answer: str, told: bool) -> None:
     verdict = judge(replace(TOLD, seen=(Seen(MOVES, "front-left", answer),)))
@@ -224,7 +232,9 @@ def test_answers_that_do_not_fit_name_the_one_to_look_at_again() -> None:
         Seen(MOVES, "front-right", "yes"),
         Seen(PLAY, None, "inside all limits", 2.0),
     )
-    draft, problems = compiled(edited(("checks.yaml", "rod-end-play: [0.5, 0.25]", "rod-end-play: [0.5, 0.49]")))
+    draft, problems = compiled(
+        edited(("checks.yaml", "rod-end-play: [0.5, 0.25]", "rod-end-play: [0.5, 0.49]"))
+    )
     assert not problems
     verdict = judge(replace(TOLD, seen=seen), library=draft.library)
     assert verdict.conflict is not None
