@@ -283,6 +283,7 @@ def _new(
     from diagnose.job import events as e
     from diagnose.job.session import Session
     from diagnose.model.story import Workshop
+    from diagnose.screen.desk import clean
     from diagnose.screen.walk import Stop, ask_complaint
 
     try:
@@ -292,7 +293,7 @@ def _new(
     heard = e.ComplaintHeard.from_dict(
         {"event": "complaint-heard", "complaint": complaint, "side": side, "words": said}
     )
-    title = " ".join((name or said or library.complaints[complaint].name).split())[:80]
+    title = " ".join(clean(name or said or library.complaints[complaint].name).split())[:80]
     session = Session.start(library, journal, title, workshop or Workshop(), [[heard]])
     return _run_walk(desk, session)
 

@@ -153,7 +153,15 @@ class Belief:
     def order(self) -> list[int]:
         """Suspects, the most to blame first; ties by presence, then by id."""
         suspects = self.car.suspects()
-        return sorted(suspects, key=lambda n: (-self.to_blame[n], -self.present[n], self.causes[n].id))
+        # Rounded, so that mates who are alike do not change places by the last bit.
+        return sorted(
+            suspects,
+            key=lambda n: (
+                -round(float(self.to_blame[n]), 12),
+                -round(float(self.present[n]), 12),
+                self.causes[n].id,
+            ),
+        )
 
     def cured(self, causes: Sequence[int]) -> float:
         """P(no complaint would be left | story) if these causes were put right, and nothing else.

@@ -160,7 +160,9 @@ class Cures:
         leave = self.leaving(present[None, :], to_blame[None, :])[0]
         blame = self._any(to_blame[None, :])[0]
         chosen = [n for n in range(len(self.all)) if waste[n] < leave[n]]
-        return sorted(chosen, key=lambda n: (-float(blame[n]), self.all[n].remedy, self.all[n].place))
+        return sorted(
+            chosen, key=lambda n: (-round(float(blame[n]), 12), self.all[n].remedy, self.all[n].place)
+        )
 
 
 def _unit(remedy: Remedy, position: str) -> str:

@@ -138,7 +138,13 @@ def next_checks(
     # Those that pay come first: before the car is moved on, what pays where it stands; and among those
     # what saves most for each minute, since quick checks may make the slow ones needless.
     proposals.sort(
-        key=lambda p: (p.saving <= 0.0, p.saving > 0.0 and p.change > 0.0, -p.worth, p.minutes, p.check)
+        key=lambda p: (
+            p.saving <= 0.0,
+            p.saving > 0.0 and p.change > 0.0,
+            -round(p.worth, 9),
+            p.minutes,
+            p.check,
+        )
     )
     return now, proposals
 

@@ -186,7 +186,7 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
             after = float(outcome.present[row.number])
             otherwise = float(nothing.present[row.number]) if nothing is not None else row.probability
             weight = outcome.probability * (after - otherwise) * (row.to_blame + 0.02)
-            if best is None or weight > best[0]:
+            if best is None or weight > best[0] + 1e-12:
                 best = (weight, row.number, outcome.name, row.probability, after)
     saves = f"saves about {minutes(max(proposal.saving_minutes, 0.0))} on average"
     if best is None or best[0] <= 0.0:
@@ -449,6 +449,13 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
                 look,
             )
         )
+        if conclusion.chance < 0.5:
+            lines.append(
+                paragraph(
+                    "More than one thing is probably at work: put this right, drive it, and go on from there.",
+                    look,
+                )
+            )
     if conclusion.behind:
         lines.append(Text("  What else could be behind it", style="bold"))
         for row in conclusion.behind:

@@ -125,6 +125,8 @@ def find_row(library: Library, name: str) -> dict[str, Any]:
     for kind, table in tables.items():
         if name in table:
             row = _plain(table[name])
+            if kind == "mechanism":
+                row["gate"] = row.pop("kind")
             if kind == "check":
                 row["findings"] = [_plain(library.findings[f]) for f in library.checks[name].findings]
             if kind == "part":
