@@ -452,7 +452,7 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
         if conclusion.chance < 0.5:
             lines.append(
                 paragraph(
-                    "More than one thing is probably at work: put this right, drive it, and go on from there.",
+                    "More than one thing is probably at work: put this right, drive it, then go on.",
                     look,
                 )
             )
