@@ -181,18 +181,19 @@ class Verdict:
     @cached_property
     def _looked_ahead(self) -> tuple[float, list[Proposal]]:
         """The driver's questions come first, while he is there and they pay; then every check."""
-        if self.set_up == TALK:
-            asked = sum(1 for name in self.done if self.library.checks[name].set_up == TALK)
-            questions = {q for c in self.car.complaints for q in self.library.complaints[c].questions}
-            if asked < MOST_QUESTIONS:
-                found = next_checks(self.belief, self.cures, self.workshop, TALK, self.done, questions)
-                if found[1] and found[1][0].saving > 0.0:
-                    return found
-        return next_checks(self.belief, self.cures, self.workshop, self.set_up, self.done)
+        now, every = next_checks(self.belief, self.cures, self.workshop, self.set_up, self.done)
+        asked = sum(1 for name in self.done if self.library.checks[name].set_up == TALK)
+        if self.set_up != TALK or asked >= MOST_QUESTIONS:
+            return now, every
+        questions = {q for c in self.car.complaints for q in self.library.complaints[c].questions}
+        _, talk = next_checks(self.belief, self.cures, self.workshop, TALK, self.done, questions)
+        first = [proposal for proposal in talk if proposal.saving > 0.0]
+        named = {proposal.check for proposal in first}
+        return now, first + [proposal for proposal in every if proposal.check not in named]
 
     @property
     def proposals(self) -> list[Proposal]:
-        """Checks looked at exactly, the best saving first; the saving may be negative."""
+        """Checks looked at exactly, in the order in which to do them; the saving may be negative."""
         return self._looked_ahead[1]
 
     @property

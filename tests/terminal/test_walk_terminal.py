@@ -73,6 +73,10 @@ class Terminal:
         self.child = pexpect.spawn(
             sys.executable, ["-m", "diagnose", *arguments], env=environ, dimensions=(24, 80), timeout=30
         )
+        # The waits that pexpect puts in for programs that are not ready: `prompt` waits for ours.
+        self.child.delaybeforesend = None
+        self.child.delayafterclose = self.child.delayafterterminate = 0.02
+        self.child.ptyproc.delayafterclose = self.child.ptyproc.delayafterterminate = 0.02
         self.dumb = environ.get("TERM") == "dumb"
         self.raw = b""
         self.screen = pyte.HistoryScreen(80, 24, history=20_000)
@@ -85,7 +89,7 @@ class Terminal:
         end = time.monotonic() + seconds
         while not until():
             try:
-                data = self.child.read_nonblocking(65_536, timeout=0.05)
+                data = self.child.read_nonblocking(65_536, timeout=0.02)
             except pexpect.TIMEOUT:
                 data = b""
             except pexpect.EOF:
@@ -243,7 +247,7 @@ def heading(text: str) -> str:
     return re.findall(r"^(?:Next: |Ask the driver: ).*$", text, re.MULTILINE)[-1]
 
 
-# Whole jobs ---------------------------------------------------------------------------------------------------
+# Whole jobs ---------------------------------------------------------------------------------------------
 
 
 def test_from_the_drivers_words_to_a_recorded_conclusion(
@@ -270,7 +274,9 @@ def test_from_the_drivers_words_to_a_recorded_conclusion(
     assert session.verdict.rows[0].id == "inner-tie-rod-joint-play-front-left"
 
 
-def test_a_one_sided_complaint_asks_for_the_side(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
+def test_a_one_sided_complaint_asks_for_the_side(
+    begin: Callable[..., Terminal], environ: dict[str, str]
+) -> None:
     terminal = begin("walk", "it", "pulls", "to", "one", "side")
     assert "Which side?" in terminal.prompt()
     assert "Which side?" in terminal.type("up")
@@ -293,7 +299,7 @@ def test_words_that_mean_nothing_offer_the_complaints(begin: Callable[..., Termi
     assert terminal.end() == 0
 
 
-# Commands -----------------------------------------------------------------------------------------------------
+# Commands -----------------------------------------------------------------------------------------------
 
 
 def test_undo_takes_back_the_last_answer(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
@@ -325,8 +331,8 @@ def test_why_others_ranking_and_help_ask_again_and_change_nothing(
         ("w 1", "Before any answer: "),
         ("w 99999", "the ranking goes to "),
         ("r", "of 100 such cars"),
-        ("r minute", "by likelihood per minute"),
-        ("r money", "by likelihood per money"),
+        ("r minute", "per minute of looking"),
+        ("r money", "per money of cure"),
         ("h", "take back the last step"),
         ("yes and no", "is not understood" if "numbers of what" in terminal.text() else "is not an answer"),
     ):
@@ -353,10 +359,14 @@ def test_another_check_can_be_chosen(begin: Callable[..., Terminal], environ: di
     assert "no check sounds like 'xqzzt'" in terminal.text()
 
 
-def test_without_a_lift_the_plan_is_made_anew(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
+def test_without_a_lift_the_plan_is_made_anew(
+    begin: Callable[..., Terminal], environ: dict[str, str]
+) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
-    check = next(c for c in job_of(environ).verdict.car.checks.values() if c.set_up == "lift-hanging" and c.needs)
+    check = next(
+        c for c in job_of(environ).verdict.car.checks.values() if c.set_up == "lift-hanging" and c.needs
+    )
     terminal.type(f"o {check.name}")
     assert heading(terminal.text()).startswith(f"Next: {check.name}"[:78])
     assert terminal.type("x").startswith("what is missing? 1-")
@@ -381,7 +391,9 @@ def test_a_note_and_a_second_complaint(begin: Callable[..., Terminal], environ: 
     terminal.type("t left front tyre is new")
     assert "Noted." in terminal.text()
     assert "Which side?" in terminal.type("a it also pulls to one side")
-    assert ANSWER in terminal.type("r")
+    prompt = terminal.type("r")
+    while ANSWER not in prompt:
+        prompt = terminal.type("")
     session = job_of(environ)
     assert session.state.notes == ("left front tyre is new",)
     assert session.story.complaints == {"wander": None, "pull-to-one-side": "right"}
@@ -407,7 +419,7 @@ def test_facts_can_be_changed_on_the_way(begin: Callable[..., Terminal], environ
     assert (renewed.part, renewed.position, renewed.years_ago) == (part.id, "front-left", 2.0)
 
 
-# Not fit to drive ---------------------------------------------------------------------------------------------
+# Not fit to drive ---------------------------------------------------------------------------------------
 
 
 def test_a_car_that_is_not_fit_to_drive_interrupts_once(
@@ -443,7 +455,9 @@ def test_a_car_that_is_not_fit_to_drive_interrupts_once(
     assert "Enter when the driver" not in again.text()
 
 
-def test_the_interruption_itself_can_be_undone(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
+def test_the_interruption_itself_can_be_undone(
+    begin: Callable[..., Terminal], environ: dict[str, str]
+) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
     check = LIBRARY.checks["rock-the-steering-rack"]
@@ -461,7 +475,7 @@ def test_the_interruption_itself_can_be_undone(begin: Callable[..., Terminal], e
     assert job_of(environ).state.answers == ()
 
 
-# Stopping and going on ----------------------------------------------------------------------------------------
+# Stopping and going on ----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("key", ["\x03", "\x04"], ids=["Ctrl-C", "Ctrl-D"])
@@ -511,7 +525,7 @@ def test_a_conclusion_can_be_left_open(begin: Callable[..., Terminal], environ: 
     assert job_of(environ).state.closed is None
 
 
-# Other terminals ----------------------------------------------------------------------------------------------
+# Other terminals ----------------------------------------------------------------------------------------
 
 
 def test_with_colour_and_without(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
@@ -531,10 +545,11 @@ ASCII = {"TERM": "dumb", "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "
 
 @pytest.mark.parametrize("more", [ASCII, {"TERM": "dumb"}], ids=["ASCII", "dumb"])
 def test_a_terminal_without_unicode_shows_pure_ascii(
-    begin: Callable[..., Terminal], environ: dict[str, str], more: dict[str, str]
+    begin: Callable[..., Terminal], more: dict[str, str]
 ) -> None:
     terminal = begin("walk", "wanders", **more)
-    play(terminal, {**environ, **more}, "inner-tie-rod-joint-play", "front-left")
+    to_the_first_check(terminal)
+    assert "record this and close" in terminal.type("e")
     terminal.send("")
     assert terminal.end() == 0
     assert "Recorded as job-1" in terminal.text()
@@ -556,8 +571,10 @@ def through_a_pipe(environ: dict[str, str], lines: Sequence[str], *arguments: st
     return done.returncode, done.stdout
 
 
-def test_through_a_pipe_it_reads_like_a_log(environ: dict[str, str]) -> None:
-    questions, replies = reference(environ)
+def test_through_a_pipe_it_reads_like_a_log(
+    environ: dict[str, str], reference: tuple[list[tuple[str, str]], list[str]]
+) -> None:
+    questions, replies = reference
     code, out = through_a_pipe(environ, ["wanders", *replies, "q"])
     assert code == 0
     assert "\x1b" not in out
@@ -576,7 +593,7 @@ def test_a_pipe_that_ends_keeps_the_job(environ: dict[str, str]) -> None:
     assert out.endswith("Kept as job-1. `diagnose` goes on with it.\n")
 
 
-# Killed at any instant ----------------------------------------------------------------------------------------
+# Killed at any instant ----------------------------------------------------------------------------------
 
 
 class _Reference:
@@ -587,7 +604,9 @@ class _Reference:
         self.questions: list[tuple[str, str]] = []
         self.replies: list[str] = []
         self._out = io.StringIO()
-        self._console = Console(file=self._out, width=80, highlight=False, emoji=False, markup=False, no_color=True)
+        self._console = Console(
+            file=self._out, width=80, highlight=False, emoji=False, markup=False, no_color=True
+        )
 
     @property
     def look(self) -> Look:
@@ -609,14 +628,17 @@ class _Reference:
         return self.replies[-1]
 
 
-def reference(environ: dict[str, str], answers: int = 14) -> tuple[list[tuple[str, str]], list[str]]:
+@pytest.fixture(scope="module")
+def reference(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[tuple[str, str]], list[str]]:
     """The questions of a walk in which nothing is ever found, undisturbed, and what was typed at each.
 
     Every reply is one step of the job, so that after n replies question n must be asked.
     """
-    heard = e.ComplaintHeard.from_dict({"event": "complaint-heard", "complaint": "wander", "words": "wanders"})
-    desk = _Reference(answers)
-    with Journal.open(Path(environ["DIAGNOSE_STORE"]).with_name("reference.sqlite")) as journal:
+    heard = e.ComplaintHeard.from_dict(
+        {"event": "complaint-heard", "complaint": "wander", "words": "wanders"}
+    )
+    desk = _Reference(answers=10)
+    with Journal.open(tmp_path_factory.mktemp("reference") / "jobs.sqlite") as journal:
         session = Session.start(LIBRARY, journal, "wanders", Workshop(), [[heard]])
         first = session.state.steps
         with pytest.raises(EOFError):
@@ -626,8 +648,10 @@ def reference(environ: dict[str, str], answers: int = 14) -> tuple[list[tuple[st
 
 
 @pytest.mark.parametrize("rounds", [12, pytest.param(150, marks=pytest.mark.long)])
-def test_killed_at_any_instant_it_goes_on_at_the_same_question(environ: dict[str, str], rounds: int) -> None:
-    questions, replies = reference(environ)
+def test_killed_at_any_instant_it_goes_on_at_the_same_question(
+    environ: dict[str, str], reference: tuple[list[tuple[str, str]], list[str]], rounds: int
+) -> None:
+    questions, replies = reference
     chance = random.Random(20260611)
     command = [sys.executable, "-m", "diagnose"]
     script = "".join(line + "\n" for line in ["wanders", *replies]).encode()
@@ -643,7 +667,7 @@ def test_killed_at_any_instant_it_goes_on_at_the_same_question(environ: dict[str
             assert process.stdin is not None and process.stdout is not None and process.stderr is not None
             process.stdin.write(script)
             process.stdin.flush()
-            time.sleep(chance.uniform(0.15, 0.9))
+            time.sleep(chance.uniform(0.2, 0.9))
             process.send_signal(signal.SIGKILL)
             told = process.stdout.read().decode("utf-8", "replace")
             assert process.stderr.read() == b""
@@ -675,7 +699,10 @@ def test_killed_at_any_instant_it_goes_on_at_the_same_question(environ: dict[str
 
 def test_the_store_of_a_killed_walk_lists_the_job_as_open(environ: dict[str, str]) -> None:
     process = subprocess.Popen(
-        [sys.executable, "-m", "diagnose", "walk", "wanders"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environ
+        [sys.executable, "-m", "diagnose", "walk", "wanders"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env=environ,
     )
     with process:
         assert process.stdout is not None

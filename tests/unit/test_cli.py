@@ -88,7 +88,7 @@ def io_of(text: str | bytes) -> object:
     return io.TextIOWrapper(io.BytesIO(text if isinstance(text, bytes) else text.encode()), encoding="utf-8")
 
 
-# Help and mistakes --------------------------------------------------------------------------------------------
+# Help and mistakes --------------------------------------------------------------------------------------
 
 
 def test_version_and_help(tell: Tell) -> None:
@@ -175,7 +175,7 @@ def test_a_reader_that_has_gone_is_no_mistake(arguments: list[str]) -> None:
     assert done.returncode == 0
 
 
-# Case files ---------------------------------------------------------------------------------------------------
+# Case files ---------------------------------------------------------------------------------------------
 
 
 def test_rank_in_words(tell: Tell, case: Path) -> None:
@@ -243,7 +243,7 @@ def test_measure(tell: Tell) -> None:
     assert "of 1 cases" in out
 
 
-# Trees --------------------------------------------------------------------------------------------------------
+# Trees --------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -338,7 +338,9 @@ def test_the_shipped_trees_are_sound(tell: Tell) -> None:
 
 def test_own_trees_are_laid_over_the_shipped(tell: Tell, tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
-    text = "tools:\n  - {id: helper, name: a patient helper}\nconditions:\n  - {id: demo, ask: Demo?, name: a demo}\n"
+    text = (
+        "tools: [{id: helper, name: a patient helper}]\nconditions: [{id: demo, ask: Demo?, name: a demo}]\n"
+    )
     (tmp_path / "mine" / "a.yaml").write_text(text, encoding="utf-8")
     code, out, err = tell("trees", "conditions", "--trees", tmp_path / "mine", "--json")
     assert (code, err) == (0, "")
@@ -354,7 +356,7 @@ def test_schema(tell: Tell) -> None:
     jsonschema.Draft202012Validator.check_schema(json.loads(out))
 
 
-# Jobs ---------------------------------------------------------------------------------------------------------
+# Jobs ---------------------------------------------------------------------------------------------------
 
 
 def test_no_jobs_yet(tell: Tell) -> None:
@@ -428,7 +430,7 @@ def test_without_a_command_the_open_jobs_are_offered(
     assert "'9': press Enter, or type a number, n or q." in out
 
 
-# Odd input ----------------------------------------------------------------------------------------------------
+# Odd input ----------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("typed", ["²\n", "9" * 5000 + "\n", "\x1b[2J\n", "\x00\n", "a" * 100_000 + "\n"])

@@ -231,7 +231,7 @@ def test_what_pays_comes_first_here_before_elsewhere_and_by_worth() -> None:
         _, proposals = next_checks(BELIEF, Cures(CAR, Workshop()), Workshop(), set_up)
         order = [(p.saving <= 0.0, p.saving > 0.0 and p.change > 0.0, -p.worth) for p in proposals]
         assert order == sorted(order)
-    assert [p.check for p in proposals][0] == "lever-the-ends"  # the car stands there, and it pays
+    assert proposals[0].check == "lever-the-ends"  # the car stands there, and it pays
 
 
 def test_worth_is_the_saving_before_cost_over_the_cost() -> None:

@@ -150,7 +150,7 @@ def test_answers_that_cannot_be_are_not_kept(journal: Journal) -> None:
     assert stand(Session(LIBRARY, journal, session.job)) == before
 
 
-# Checks in hand, set-ups, minutes ----------------------------------------------------------------------------
+# Checks in hand, set-ups, minutes -----------------------------------------------------------------------
 
 
 def test_a_check_turned_to_is_in_hand_until_it_is_answered(journal: Journal) -> None:
@@ -204,7 +204,7 @@ def test_a_check_that_this_car_does_not_allow_cannot_be_turned_to(journal: Journ
     assert str(raised.value) == "'rock-the-steering' cannot be done on this car"
 
 
-# Questions about the car -------------------------------------------------------------------------------------
+# Questions about the car --------------------------------------------------------------------------------
 
 
 def test_what_decides_much_of_the_blame_is_asked_once(journal: Journal) -> None:
@@ -221,7 +221,7 @@ def test_what_decides_much_of_the_blame_is_asked_once(journal: Journal) -> None:
     assert session.asks() == asks
 
 
-# A library that has moved on -----------------------------------------------------------------------------------
+# A library that has moved on ----------------------------------------------------------------------------
 
 
 def test_what_the_trees_no_longer_know_waits_and_counts_for_nothing(journal: Journal) -> None:
@@ -238,7 +238,7 @@ def test_what_the_trees_no_longer_know_waits_and_counts_for_nothing(journal: Jou
     assert session.unknown == []
 
 
-# Case files as jobs --------------------------------------------------------------------------------------------
+# Case files as jobs -------------------------------------------------------------------------------------
 
 CASE = b"""\
 case: 1

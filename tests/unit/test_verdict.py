@@ -1,4 +1,4 @@
-"""Where the search stands: ranking, the driver's questions first, when to stop, what is unsafe, what to cure."""
+"""Where the search stands: ranking, questions first, when to stop, what is unsafe, what to cure."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def judge(
     return Verdict(car, story, workshop or Workshop(), set_up, belief, done)
 
 
-# The ranking ---------------------------------------------------------------------------------------------
+# The ranking --------------------------------------------------------------------------------------------
 
 
 def test_the_most_to_blame_comes_first() -> None:
@@ -97,7 +97,7 @@ def test_the_money_of_a_cure_is_in_the_rates_of_the_workshop() -> None:
     assert dear.per_money == pytest.approx(dear.to_blame / dear.cure_money)
 
 
-# The next check --------------------------------------------------------------------------------------------
+# The next check -----------------------------------------------------------------------------------------
 
 
 def telling(question: str) -> Library:
@@ -120,14 +120,18 @@ def test_the_drivers_questions_come_first_while_he_is_there() -> None:
     """A question that pays stands before a check that saves more; any other question waits its turn."""
     asked, other = (telling(line) for line in ("  questions: [ask-tyres]\n", ""))
     verdict = judge(library=asked)
-    assert [p.check for p in verdict.proposals] == ["ask-tyres"]
+    assert [p.check for p in verdict.proposals] == ["ask-tyres", "rock-the-steering"]
     assert verdict.next is not None
     assert 0.0 < verdict.next.saving < max(p.saving for p in judge(library=other).proposals)
     assert {p.check for p in judge(library=other).proposals} == {"ask-tyres", "rock-the-steering"}
 
 
 def test_a_question_that_does_not_pay_is_not_put_first() -> None:
-    verdict = judge()
+    draft, problems = compiled(
+        edited(("checks.yaml", "points-to: {tyres-soft: 0.6}", "points-to: {tyres-soft: 0.01}"))
+    )
+    assert not problems
+    verdict = judge(library=draft.library)
     assert verdict.next is not None
     assert verdict.next.check == "rock-the-steering"
 
@@ -192,7 +196,7 @@ def test_without_any_check_left_it_is_time_to_decide() -> None:
     assert judge(done=tuple(LIBRARY.checks)).next is None
 
 
-# Not fit to drive -------------------------------------------------------------------------------------------
+# Not fit to drive ---------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -223,7 +227,7 @@ def test_a_dangerous_fault_interrupts_once_it_is_more_likely_than_not() -> None:
     assert mild.unfit == ()
 
 
-# What does not fit together -----------------------------------------------------------------------------------
+# What does not fit together -----------------------------------------------------------------------------
 
 
 def test_answers_that_do_not_fit_name_the_one_to_look_at_again() -> None:
@@ -242,7 +246,7 @@ def test_answers_that_do_not_fit_name_the_one_to_look_at_again() -> None:
     assert judge(LOOSE).conflict is None
 
 
-# The conclusion -----------------------------------------------------------------------------------------------
+# The conclusion -----------------------------------------------------------------------------------------
 
 
 def test_a_conclusion_is_the_cures_that_are_cheaper_to_do_than_to_leave() -> None:
