@@ -24,7 +24,8 @@ def without(network: Network, key: str, cured: Collection[int], mark: str) -> tu
     """
     twins = _Twins(network, frozenset(cured), mark)
     top = twins.make(key)
-    return replace(network, nodes=twins.nodes, causes=tuple(twins.causes)), top
+    blame = network.blame | twins.links
+    return replace(network, nodes=twins.nodes, causes=tuple(twins.causes), blame=blame), top
 
 
 class _Twins:
@@ -33,6 +34,9 @@ class _Twins:
         self.causes = list(network.causes)
         self.cured = cured
         self.mark = mark
+        self.blame = network.blame
+        #: Nodes put between a gate and one above it: a way to the complaint leads through them.
+        self.links: frozenset[str] = frozenset()
         self._made: dict[str, str | None] = {}
         self._affected: dict[str, bool] = {}
 
@@ -94,7 +98,8 @@ class _Twins:
                 own.append(shared)
                 left.append(shared)
             return
-        if each.chances == (1.0,):
+        if below is None or each.chances == (1.0,):
+            # Nothing to share: no twin, or a link that works in both trees.
             own.append(each)
             if below is not None:
                 left.append(Input(below, (1.0,)))
@@ -103,9 +108,9 @@ class _Twins:
         coin = len(self.causes)
         name = f"{node.key}.{number}{self.mark}"
         self.causes.append(Cause(f"link {name}", "", "centre", each.chances[0]))
+        if node.key in self.blame:
+            self.links |= {f"{name}+"}
         for source, inputs, key in ((each.source, own, f"{name}+"), (below, left, f"{name}-")):
-            if source is None:
-                continue
             both = (Input(source, (1.0,)), Input(coin, (1.0,)))
             self.nodes[key] = Node(key, 2, True, (1.0, 0.0, 0.0), both)
             inputs.append(Input(key, (1.0,)))
