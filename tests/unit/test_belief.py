@@ -221,7 +221,7 @@ def test_answers_that_cannot_all_be_true() -> None:
 def test_the_order_is_by_blame_and_holds_suspects_only() -> None:
     belief = Belief(Car(WHOLE, LONG.vehicle, LONG.complaints), LONG)
     order = belief.order()
-    blame = [float(belief.to_blame[n]) for n in order]
+    blame = [round(float(belief.to_blame[n]), 12) for n in order]
     assert blame == sorted(blame, reverse=True)
     assert set(order) == set(belief.car.suspects())
     assert belief.causes[order[0]].id == "rod-end-play-front-left"

@@ -142,7 +142,7 @@ def test_a_store_that_is_no_store(tell: Tell, tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8").startswith("dear store")
 
 
-@pytest.mark.parametrize("columns", ["abc", "0", "-4", "5", "100000"])
+@pytest.mark.parametrize("columns", ["abc", "-4", "5"])
 def test_an_odd_width_is_survived(columns: str) -> None:
     code, out, err = outside("trees", COLUMNS=columns)
     assert (code, err) == (0, "")
@@ -433,11 +433,11 @@ def test_without_a_command_the_open_jobs_are_offered(
 # Odd input ----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("typed", ["²\n", "9" * 5000 + "\n", "\x1b[2J\n", "\x00\n", "a" * 100_000 + "\n"])
+@pytest.mark.parametrize("typed", ["²\n\x1b[2J\n", "9" * 5000 + "\n\x00\n", "a" * 20_000 + "\n"])
 def test_odd_lines_at_a_prompt_are_survived(typed: str) -> None:
     code, out, err = outside("walk", text=f"{typed}{typed}0\nwanders\n{typed}{typed}q\n")
     assert (code, err) == (0, "")
-    assert "\x1b" not in out.replace("\x1b[", "") or "\x1b[2J" not in out
+    assert "\x1b" not in out and "\x00" not in out
     assert "Kept as job-1" in out
 
 
