@@ -56,7 +56,9 @@ def ranking_json(verdict: Verdict, story: Story, most: int = 5) -> dict[str, Any
     library, belief = verdict.library, verdict.belief
     conflict = verdict.conflict
     conclusion = verdict.conclusion
-    proposals = [p for p in verdict.proposals if p.saving > 0.0][:most]
+    # The next check comes first, also where it is proposed although it does not pay for itself.
+    paying = [p for p in verdict.proposals if p.saving > 0.0 and p is not verdict.next]
+    proposals = [*([verdict.next] if verdict.next else []), *paying][:most]
     return {
         "format": RANK_FORMAT,
         "library": library.digest,

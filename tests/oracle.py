@@ -156,7 +156,7 @@ def evaluate(network: Network, causes: Sequence[int], fallen: Fallen) -> dict[st
 def left_over(
     network: Network, key: str, cured: frozenset[int], weights: Mapping[str, Sequence[float]]
 ) -> float:
-    """P(node `key` would be on with the causes `cured` sound | observations): the same coins in both worlds."""
+    """P(node `key` on with the causes `cured` sound | observations): the same coins in both worlds."""
     total = still = 0.0
     for p, causes, fallen, _ in worlds(network, weights):
         total += p

@@ -129,7 +129,7 @@ class Belief:
 
     @property
     def to_blame(self) -> Array:
-        """P(cause present and its link into a complaint's tree worked | story), shape (N,)."""
+        """P(cause present, and a way from it up to a complaint held | story), shape (N,)."""
         blame: Array = self.answer.to_blame[0][: len(self.causes)]
         return blame
 

@@ -23,7 +23,9 @@ class Answer:
 
     log_evidence: shape (C,), natural log of P(observations); -inf where they are impossible.
     present: shape (C, N), P(cause present | observations).
-    to_blame: shape (C, N), P(cause present and one of its links into a complaint's tree worked | ...).
+    to_blame: shape (C, N), P(cause present, and every link and gate on a way from it up to a complaint
+    held | observations). Exact for a cause with one way up; several ways through weak or conjoined
+    gates are taken as independent once the cause is present.
     on: shape (C, M), P(node in its top state | observations), in the order of `keys`.
     width: the largest table of one column, in states.
     """

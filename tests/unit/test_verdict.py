@@ -47,7 +47,8 @@ def judge(
 def test_the_most_to_blame_comes_first() -> None:
     rows = judge(LOOSE).rows
     assert rows[0].id == "rod-end-play-front-left"
-    assert [row.to_blame for row in rows] == sorted((row.to_blame for row in rows), reverse=True)
+    blame = [round(row.to_blame, 12) for row in rows]
+    assert blame == sorted(blame, reverse=True)
     first = rows[0]
     assert (first.fault, first.part, first.position) == ("rod-end-play", "rod-end", "front-left")
     assert first.name == "outer rod end: play in the socket"
