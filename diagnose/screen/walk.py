@@ -23,6 +23,10 @@ from diagnose.words import place_name
 __all__ = ["Stop", "ask_complaint", "walk"]
 
 
+#: What can be typed beside an answer, on every question about a check.
+KEYS = "or: w why, o others, s skip, x cannot, u undo, t note, e end, q stop, h help"
+
+
 class Stop(Exception):
     """The user stops; everything is kept."""
 
@@ -228,7 +232,8 @@ class _Walk:
                 self.desk.show(pages.findings_page(self.library, spots, look))
             self._shown = mark
         self.desk.show(Text(f"  {hint(self.library, spots)}", style="dim"))
-        typed = self.desk.ask("answer (w why, o others, s skip, x cannot, u undo, e end, q stop, h help) >")
+        self.desk.show(Text(f"  {KEYS}", style="dim"))
+        typed = self.desk.ask("answer >")
         try:
             told = parse(self.library, spots, typed)
         except InputError as error:

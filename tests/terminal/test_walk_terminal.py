@@ -42,7 +42,7 @@ LIBRARY = load(cache=False)
 COLOUR = re.compile(rb"\x1b\[(?:[0-9;]*;)?(?:3[0-9]|4[0-9]|9[0-7]|10[0-7])(?:;[0-9;]*)?m")
 
 #: What every question of the walk is asked behind.
-ANSWER = "answer (w why"
+ANSWER = "answer >"
 
 
 @pytest.fixture(scope="module")
