@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from diagnose.belief.belief import Belief, Car, places
 from diagnose.belief.network import finding_key
 from diagnose.choice.cost import Cures, set_up_after
-from diagnose.choice.lookahead import next_checks, open_spots
+from diagnose.choice.lookahead import open_spots
+from diagnose.choice.verdict import Verdict
 from diagnose.job.case import Case
 from diagnose.model.check import TALK
 from diagnose.model.library import Library
@@ -119,14 +120,16 @@ def _walk(car: Car, case: Case, wanted: Sequence[int], told: tuple[Seen, ...]) -
     done: list[str] = []
     set_up, minutes, set_ups = TALK, 0.0, 0
     for count in range(MOST_CHECKS + 1):
-        belief = Belief(car, Story(case.story.vehicle, case.story.heard, tuple(seen)))
+        story = Story(case.story.vehicle, case.story.heard, tuple(seen))
+        verdict = Verdict(car, story, case.workshop, set_up, None, done, cures)
+        belief = verdict.belief
         first = belief.order()[0]
         if first in truth or _rank(belief, list(truth)) == 1:
             return Walked(minutes, count, set_ups, True)
-        _, proposals = next_checks(belief, cures, case.workshop, set_up, done)
-        if not proposals or count == MOST_CHECKS:
+        if not verdict.proposals or count == MOST_CHECKS:
             break
-        chosen = proposals[0]
+        # Where the program would decide now, go on with the best check that is left.
+        chosen = verdict.next or verdict.proposals[0]
         check = library.checks[chosen.check]
         minutes += chosen.minutes
         if set_up_after(check, set_up) != set_up:

@@ -182,6 +182,8 @@ class Verdict:
     def _looked_ahead(self) -> tuple[float, list[Proposal]]:
         """The driver's questions come first, while he is there and they pay; then every check."""
         now, every = next_checks(self.belief, self.cures, self.workshop, self.set_up, self.done)
+        # What would spoil the checks after it comes before them, if it is worth a fair part of its cost.
+        every.sort(key=lambda p: not (self.library.checks[p.check].first and p.worth >= FAIR_PART))
         asked = sum(1 for name in self.done if self.library.checks[name].set_up == TALK)
         if self.set_up != TALK or asked >= MOST_QUESTIONS:
             return now, every
@@ -210,7 +212,7 @@ class Verdict:
         is not a decision.
         """
         best = self.proposals[0] if self.proposals else None
-        if best is None or best.saving > 0.0:
+        if best is None or best.saving > 0.0 or self.library.checks[best.check].first:
             return best
         return best if best.worth >= FAIR_PART and not self.explained else None
 

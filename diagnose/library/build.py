@@ -308,6 +308,7 @@ class _Builder:
             cautions=_strings(node.get("cautions")),
             fits=_fits(node.get("fits")),
             source=source,
+            first=_string(node.get("first")) == "yes",
             place=node.place,
         )
         return check, found

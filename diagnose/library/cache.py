@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 2
+FORMAT = 3
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -163,6 +163,7 @@ class _Packer:
                     row.cautions,
                     _open(row.fits),
                     row.source,
+                    row.first,
                     *place(row.place),
                 )
                 for row in library.checks.values()
@@ -354,9 +355,12 @@ class _Unpacker:
                     tuple(warnings),
                     _close(fits),
                     tuple(source),
+                    first,
                     place(*at),
                 )
-                for name, title, set_up, minutes, how, found, needs, warnings, fits, source, *at in checks
+                for name, title, set_up, minutes, how, found, needs, warnings, fits, source, first, *at in (
+                    checks
+                )
             },
             findings={row[0]: self.finding(row) for row in findings},
             remedies={

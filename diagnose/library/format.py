@@ -261,6 +261,7 @@ CHECK = Row(
         "needs": optional(_IDS, about="tools"),
         "cautions": optional(_IDS),
         "how": Key(_PROSE, about="what to do, to somebody standing at the car"),
+        "first": optional(YesNo(), about="yes: what it sets right would spoil later checks"),
         "fits": _fits,
         "source": _source,
         "findings": Key(ListOf(_FINDING, least=1)),

@@ -106,7 +106,10 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """An act that costs minutes, needs a set-up and tools, and gives findings (ids, in order)."""
+    """An act that costs minutes, needs a set-up and tools, and gives findings (ids, in order).
+
+    first: what it sets right would spoil the checks that come after it, such as tyre pressures.
+    """
 
     id: str
     name: str
@@ -118,6 +121,7 @@ class Check:
     cautions: tuple[str, ...] = ()
     fits: Fits = field(default_factory=dict)
     source: tuple[str, ...] = ()
+    first: bool = False
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
 

@@ -9,6 +9,7 @@ import pytest
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import OVERHEAD, remedy_money
 from diagnose.choice.verdict import FAIR_PART, Verdict
+from diagnose.library.shelf import load
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
@@ -125,6 +126,21 @@ def test_the_drivers_questions_come_first_while_he_is_there() -> None:
     assert verdict.next is not None
     assert 0.0 < verdict.next.saving < max(p.saving for p in judge(library=other).proposals)
     assert {p.check for p in judge(library=other).proposals} == {"ask-tyres", "rock-the-steering"}
+
+
+def test_what_would_spoil_the_others_comes_first() -> None:
+    """On the shipped trees: the pressures are set before the car goes on a lift, though a lift pays more."""
+    library = load()
+    vehicle = Vehicle(facts={"front": "strut", "steering": "electric-column-rack"}, km=150_000.0, years=11.0)
+    story = Story(vehicle, (Heard("wander"),))
+    questions = tuple(c.id for c in library.checks.values() if c.set_up == "talk")
+    verdict = judge(story, library=library, done=questions)
+    first, *others = verdict.proposals
+    assert library.checks[first.check].first
+    assert FAIR_PART <= first.worth < max(p.worth for p in others)
+    assert verdict.next is first
+    done = (*questions, first.check)
+    assert not any(library.checks[p.check].first for p in judge(story, library=library, done=done).proposals)
 
 
 def test_a_question_that_does_not_pay_is_not_put_first() -> None:
