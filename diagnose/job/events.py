@@ -17,6 +17,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
 from diagnose.errors import JournalError
 from diagnose.model.position import POSITIONS
+from diagnose.model.story import ANSWERS
 
 __all__ = [
     "ANSWERS",
@@ -45,9 +46,6 @@ __all__ = [
 
 #: kind -> class, for every event that a journal may hold.
 KINDS: dict[str, type[Event]] = {}
-
-#: The answers of a yes/no finding and of a complaint, surest yes first.
-ANSWERS = ("yes", "probably", "cannot-tell", "probably-not", "no")
 
 _HINTS: dict[type[Event], dict[str, Any]] = {}
 

@@ -8,6 +8,7 @@ for editors; shapes with a `name` become entries of `$defs`.
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -55,7 +56,7 @@ def plain(number: float) -> str:
     return f"{number:.10f}".rstrip("0").rstrip(".")
 
 
-class Shape:
+class Shape(ABC):
     """What a value must be."""
 
     @property
@@ -75,14 +76,14 @@ class Shape:
         """Note that the node is not what it must be."""
         problems.append(node.problem(f"{label} must be {self.what}, not {describe(node)}", mend))
 
-    def _what(self) -> str:
-        raise NotImplementedError
+    @abstractmethod
+    def _what(self) -> str: ...
 
-    def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def _check(self, node: Node, label: str, problems: list[Problem]) -> None: ...
 
-    def _schema(self, definitions: Definitions) -> Schema:
-        raise NotImplementedError
+    @abstractmethod
+    def _schema(self, definitions: Definitions) -> Schema: ...
 
 
 # scalars --------------------------------------------------------------------------------------

@@ -93,7 +93,7 @@ class _Console(Console):
 
 
 class TerminalDesk:
-    """A person at a terminal; prompts with completion and history of this session."""
+    """A person at a terminal; prompts with completion, and a history while the program runs."""
 
     def __init__(self) -> None:
         self._console, self._look = console_for()

@@ -227,6 +227,8 @@ class _Walk:
             conflict = pages.conflict_page(verdict, look)
             if conflict is not None:
                 self.desk.show(conflict)
+            if verdict.explained:
+                say(self.desk, "What was found may explain it: e concludes now, or go on looking.", "bold")
             self.desk.show(pages.check_page(verdict, check, look, proposal))
             if len(spots) > 1 or self.library.findings[spots[0].finding].name:
                 self.desk.show(pages.findings_page(self.library, spots, look))

@@ -23,6 +23,7 @@ import pytest
 from diagnose import Car, Verdict, load
 from diagnose.cli import _parser
 from diagnose.job.case import read_case
+from diagnose.library.schema import json_schema
 from diagnose.report import ranking_json
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -274,6 +275,12 @@ def test_the_figures_of_accuracy_md_are_what_is_measured() -> None:
     page = ACCURACY.read_text("utf-8")
     assert FIGURES.search(page)
     assert page == measured(page), "run: python -m tests.unit.test_docs --measure"
+
+
+def test_the_published_schema_is_the_one_that_the_program_checks_by() -> None:
+    """`diagnose trees schema > docs/tree.schema.json` makes it anew."""
+    published = json.loads((ROOT / "docs" / "tree.schema.json").read_text(encoding="utf-8"))
+    assert published == json_schema()
 
 
 if __name__ == "__main__":

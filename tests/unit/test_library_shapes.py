@@ -871,5 +871,8 @@ def test_a_shape_of_another_room_is_a_shape_of_its_own() -> None:
             if not isinstance(node, Scalar) or node.text[-1] not in "02468":
                 self.refuse(node, label, problems, "add one")
 
+        def _schema(self, definitions: dict[str, dict[str, object]]) -> dict[str, object]:
+            return {"type": "integer", "multipleOf": 2}
+
     (problem,) = problems_of(ListOf(Even()), "a: [2, 3]")
     assert problem.wrong == "an entry of 'a' must be an even number, not '3'"
