@@ -459,10 +459,16 @@ class _Walk:
         if not new:
             return
         self.desk.show(pages.unfit_page(new, self.desk.look))
-        asked = command(self.desk.ask("Enter when the driver has been told (u undo, q stop) >"))
-        if asked is not None and asked.name in ("undo", "quit"):
-            self._command(asked, None)
-            return
+        while True:
+            typed = self.desk.ask("Enter when the driver has been told (u undo, q stop) >").strip()
+            if typed.lower() in ("", "y", "yes"):
+                break
+            asked = command(typed)
+            if asked is not None and asked.name in ("undo", "quit"):
+                self._command(asked, None)
+                return
+            # An answer typed ahead must neither dismiss the warning nor be dropped in silence.
+            say(self.desk, f"{clean(typed)!r} is not kept: press Enter, or type u or q.")
         self.session.do(*[e.Unfit(reason) for reason in new])
 
     # The end -------------------------------------------------------------------------------------

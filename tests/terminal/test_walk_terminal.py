@@ -446,6 +446,11 @@ def test_a_car_that_is_not_fit_to_drive_interrupts_once(
     page = " ".join(terminal.shown_since("FIT TO DRIVE").split())
     assert " ".join(finding.unfit.split()) in page
     assert "licensed workshop" in page
+    for typed in ("2", "e", "nonsense"):
+        prompt = terminal.type(typed)
+        assert f"{typed!r} is not kept" in terminal.text()
+        assert prompt.startswith("Enter when the driver has been told")
+        assert finding.unfit not in job_of(environ).state.unfit
     terminal.type("")
     assert finding.unfit in job_of(environ).state.unfit
     terminal.send("q")
