@@ -12,7 +12,8 @@ from diagnose.job.session import Ask, Session
 from diagnose.library.matching import Match, match_complaint
 from diagnose.model.check import Check
 from diagnose.model.library import Library
-from diagnose.model.position import WHERE, side_of
+from diagnose.model.part import Part
+from diagnose.model.position import WHERE
 from diagnose.model.story import Seen
 from diagnose.screen import pages
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
@@ -431,12 +432,34 @@ class _Walk:
         found = process.extractOne(typed, list(names), scorer=fuzz.token_set_ratio, score_cutoff=70)
         if found is None:
             raise InputError(f"no part sounds like {clean(typed)!r}")
-        side = self.desk.ask(f"{found[0]}: [l] left [r] right [b] both >").strip().lower()
-        ago = self.desk.ask("how long ago, such as 2 years >")
         part = self.library.parts[names[found[0]]]
-        wanted = {"l": "left", "r": "right"}.get(side[:1])
-        at: list[str | None] = [p for p in WHERE[part.where] if wanted and side_of(p) == wanted] or [None]
-        self.session.do(*[e.PartRenewed(part.id, place, None, parse_years(ago)) for place in at])
+        at = self._where_renewed(part)
+        while True:
+            typed = self.desk.ask(f"{part.name}: how long ago, such as 2 years; Enter: back >").strip()
+            if not typed:
+                return
+            try:
+                years = parse_years(typed)
+            except InputError as error:
+                say(self.desk, str(error))
+                continue
+            return self.session.do(e.PartRenewed(part.id, at, None, years))
+
+    def _where_renewed(self, part: Part) -> str | None:
+        """The one position that was renewed, or None for all of them."""
+        short = pages.short_places(WHERE[part.where])
+        if len(short) == 1:
+            return None
+        choice = ", ".join(f"[{letter}] {place_name(place)}" for letter, place in short.items())
+        while True:
+            typed = self.desk.ask(f"{part.name}: {choice}; Enter: all >").strip().lower()
+            if not typed:
+                return None
+            if typed in short:
+                return short[typed]
+            if typed.replace(" ", "-") in short.values():
+                return typed.replace(" ", "-")
+            say(self.desk, f"{clean(typed)!r}: type {', '.join(short)}, or Enter for all of them.")
 
     def _cannot(self, check: Check) -> None:
         options = [check.id, check.set_up, *check.needs]

@@ -413,7 +413,11 @@ def test_facts_can_be_changed_on_the_way(begin: Callable[..., Terminal], environ
     terminal.type("renewed")
     part = LIBRARY.parts["outer-tie-rod-end"]
     terminal.type(part.name)
-    terminal.type("l")
+    assert "front left" in terminal.type("rear")
+    assert "'rear': type l, r, or Enter" in terminal.text()
+    assert "how long ago" in terminal.type("l")
+    assert "how long ago" in terminal.type("lately")
+    assert "'lately' is not an age" in terminal.text()
     assert ANSWER in terminal.type("2 years")
     (renewed,) = job_of(environ).state.vehicle.renewed
     assert (renewed.part, renewed.position, renewed.years_ago) == (part.id, "front-left", 2.0)
