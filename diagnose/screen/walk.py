@@ -405,6 +405,16 @@ class _Walk:
             holds = vehicle.conditions.get(condition.id)
             word = "not known" if holds is None else "yes" if holds else "no"
             self.desk.show(pages.paragraph(f"{condition.id}: {word}", self.desk.look))
+        run = [f"{vehicle.km:.0f} km"] if vehicle.km is not None else []
+        run += [f"{plain(vehicle.years)} years"] if vehicle.years is not None else []
+        self.desk.show(pages.paragraph(f"distance: {', '.join(run) or 'not known'}", self.desk.look))
+        for part in vehicle.renewed:
+            # A case file may know the distance of the renewal, its age, or only that it was.
+            bits = [self.library.parts[part.part].name]
+            bits += [place_name(part.position)] if part.position else []
+            bits += [f"at {part.at_km:.0f} km"] if part.at_km is not None else []
+            bits += [f"{plain(part.years_ago)} years ago"] if part.years_ago is not None else []
+            self.desk.show(pages.paragraph(f"renewed: {', '.join(bits)}", self.desk.look))
         names = [*self.library.facts, *self.library.conditions, "distance", "renewed"]
         typed = self.desk.ask(
             "which to change (a name above, distance, renewed); Enter: back >", names

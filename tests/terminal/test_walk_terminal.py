@@ -421,6 +421,9 @@ def test_facts_can_be_changed_on_the_way(begin: Callable[..., Terminal], environ
     assert ANSWER in terminal.type("2 years")
     (renewed,) = job_of(environ).state.vehicle.renewed
     assert (renewed.part, renewed.position, renewed.years_ago) == (part.id, "front-left", 2.0)
+    terminal.type("f")
+    assert "distance: 90000 km" in terminal.text()
+    assert "renewed: outer tie rod end, front left, 2 years ago" in terminal.text()
 
 
 # Not fit to drive ---------------------------------------------------------------------------------------
