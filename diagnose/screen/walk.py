@@ -410,7 +410,9 @@ class _Walk:
         self.desk.show(pages.paragraph(f"distance: {', '.join(run) or 'not known'}", self.desk.look))
         for part in vehicle.renewed:
             # A case file may know the distance of the renewal, its age, or only that it was.
-            bits = [self.library.parts[part.part].name]
+            # A job begun on other trees may name a part that these do not have.
+            known = self.library.parts.get(part.part)
+            bits = [known.name if known else clean(part.part)]
             bits += [place_name(part.position)] if part.position else []
             bits += [f"at {part.at_km:.0f} km"] if part.at_km is not None else []
             bits += [f"{plain(part.years_ago)} years ago"] if part.years_ago is not None else []
