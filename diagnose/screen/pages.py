@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
 
@@ -344,8 +345,6 @@ def why_cause_page(verdict: Verdict, row: Row, look: Look) -> RenderableType:
 
 
 def _log(factor: float) -> float:
-    import math
-
     return math.log(max(factor, 1e-9))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from rich.console import Group
 from rich.table import Table
 from rich.text import Text
@@ -557,8 +559,6 @@ def read_distance(typed: str) -> tuple[float | None, float | None]:
     km: float | None = None
     years: float | None = None
     text = typed.lower().replace(" and ", ", ")
-    import re
-
     age = re.search(r"(\d+(?:[.,]\d+)?)\s*(years?|yrs?|y|months?|mo)\b(?:\s*old)?", text)
     if age:
         years = parse_years(f"{age.group(1)} {age.group(2)}")

@@ -4,8 +4,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import jsonschema
 import pytest
 
@@ -31,7 +29,8 @@ from diagnose.library.shapes import (
     is_number,
     optional,
 )
-from diagnose.library.text import Mapping, Node, Scalar, Sequence, read
+from diagnose.library.text import Mapping, Node, Scalar, read
+from tests.as_json import as_json
 
 ROW = Row(
     "a part",
@@ -784,18 +783,6 @@ def test_a_mistake_is_told_whole(shape: Shape, text: str, message: str) -> None:
 
 
 # the same demand as JSON Schema ---------------------------------------------------------------
-
-
-def as_json(node: Node) -> Any:
-    """The node as an editor reads it, with numbers where they look like numbers."""
-    if isinstance(node, Sequence):
-        return [as_json(item) for item in node.items]
-    if isinstance(node, Mapping):
-        return {key.text: as_json(item) for key, item in node.items}
-    if not is_number(node.text):
-        return node.text or None  # YAML reads nothing as null
-    number = float(node.text)
-    return int(node.text) if number.is_integer() and "." not in node.text else number
 
 
 @pytest.mark.parametrize(("shape", "text"), GOOD)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Any
 
 import jsonschema
 import pytest
@@ -12,9 +11,9 @@ import pytest
 from diagnose.errors import Problem
 from diagnose.library.format import FILE
 from diagnose.library.schema import json_schema
-from diagnose.library.shapes import is_number
 from diagnose.library.shelf import shipped
-from diagnose.library.text import Mapping, Node, Sequence, read
+from diagnose.library.text import Node, read
+from tests.as_json import as_json
 from tests.small_trees import SMALL, edited
 
 SCHEMA = json_schema()
@@ -26,17 +25,6 @@ def parsed(text: str) -> Node:
     assert problems == []
     assert node is not None
     return node
-
-
-def as_json(node: Node) -> Any:
-    """The node as an editor reads it: what looks like a number is one."""
-    if isinstance(node, Sequence):
-        return [as_json(item) for item in node.items]
-    if isinstance(node, Mapping):
-        return {key.text: as_json(item) for key, item in node.items}
-    if not is_number(node.text):
-        return node.text or None
-    return float(node.text) if "." in node.text else int(node.text)
 
 
 def shape_problems(node: Node) -> list[Problem]:
