@@ -6,12 +6,10 @@ from typing import Any
 
 from diagnose.choice.lookahead import Proposal
 from diagnose.choice.verdict import Verdict
-from diagnose.model.complaint import Complaint
-from diagnose.model.library import Library
 from diagnose.model.story import Story
 from diagnose.screen.pages import observation_name, reason
 
-__all__ = ["RANK_FORMAT", "complaint_json", "ranking_json"]
+__all__ = ["RANK_FORMAT", "ranking_json"]
 
 RANK_FORMAT = "handling-diagnose/ranking/1"
 
@@ -142,17 +140,4 @@ def ranking_json(verdict: Verdict, story: Story, most: int = 5) -> dict[str, Any
             "watch": list(dict.fromkeys(s[1].watch for s in conclusion.steps if s[1].watch)),
         },
         "currency": verdict.workshop.currency,
-    }
-
-
-def complaint_json(library: Library, complaint: Complaint) -> dict[str, Any]:
-    """A complaint in the lists of `diagnose trees --json`."""
-    return {
-        "id": complaint.id,
-        "name": complaint.name,
-        "about": complaint.about,
-        "says": list(complaint.says),
-        "sided": complaint.sided,
-        "leak": complaint.top.leak,
-        "source": list(complaint.source),
     }

@@ -35,6 +35,8 @@ follow-ups:
   - {id: toe, name: set the toe, minutes: 40, parts: 0, source: common-practice}
 sources:
   - {id: demo-book, name: a demo book, url: "https://example.org/", note: made up}
+areas:
+  - {id: course, name: holding its course}
 """
 
 PARTS = """\
@@ -161,6 +163,7 @@ complaint:
         - {cause: rod-end-tight, strength: 0.2}
       leak: 0.01
       strength: 0.9
+  area: course
 """
 
 PULL = """\

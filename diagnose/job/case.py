@@ -237,9 +237,7 @@ class _Reader:
             if isinstance(says, Scalar):
                 found = match_complaint(self.library, says.text)
                 if not found:
-                    mend = "say it otherwise, or write `id:` with one of: " + ", ".join(
-                        self.library.complaints
-                    )
+                    mend = "say it otherwise, or write `id:` with one that `diagnose trees` lists"
                     self.problems.append(says.problem(f"no complaint sounds like {says.text!r}", mend))
                     continue
                 complaint = found[0].complaint

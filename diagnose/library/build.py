@@ -159,6 +159,7 @@ class _Builder:
                 **{row.id: self.source(row.node) for row in rows.good("sources")},
             },
             cautions={row.id: _string(self.row(row.node).get("text")) for row in rows.good("cautions")},
+            areas={row.id: _string(self.row(row.node).get("name")) for row in rows.good("areas")},
             tools={row.id: _string(self.row(row.node).get("name")) for row in rows.good("tools")},
             digest=digest,
         )
@@ -388,6 +389,7 @@ class _Builder:
             name=_string(node.get("name")),
             top=top,
             about=_string(node.get("about")),
+            area=_string(node.get("area")),
             says=_strings(node.get("says")),
             sided=_string(node.get("sided")) == "yes",
             questions=_strings(node.get("questions")),

@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 3
+FORMAT = 4
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -213,6 +213,7 @@ class _Packer:
                     row.name,
                     self.gate(row.top),
                     row.about,
+                    row.area,
                     row.says,
                     row.sided,
                     row.questions,
@@ -244,6 +245,7 @@ class _Packer:
             [(row.id, row.name, row.url, row.note, *place(row.place)) for row in library.sources.values()],
             dict(library.cautions),
             dict(library.tools),
+            dict(library.areas),
         ]
 
     def gate(self, gate: Gate) -> list[Any]:
@@ -302,6 +304,7 @@ class _Unpacker:
             sources,
             cautions,
             tools,
+            areas,
         ) = stored
         trees = {row[0]: self.complaint(row) for row in complaints}
         return Library(
@@ -408,6 +411,7 @@ class _Unpacker:
             },
             cautions=cautions,
             tools=tools,
+            areas=areas,
             digest=digest,
         )
 
@@ -450,12 +454,13 @@ class _Unpacker:
         )
 
     def complaint(self, row: list[Any]) -> Complaint:
-        name, title, top, about, says, sided, questions, heard, felt, source, *at = row
+        name, title, top, about, area, says, sided, questions, heard, felt, source, *at = row
         return Complaint(
             name,
             title,
             self.gate(top),
             about,
+            area,
             tuple(says),
             sided,
             tuple(questions),

@@ -85,6 +85,7 @@ TABLES: dict[str, Row] = {
             "source": _source,
         },
     ),
+    "areas": Row("an area", {"id": _id, "name": _name}),
     "tools": Row("a tool", {"id": _id, "name": _name}),
     "cautions": Row("a caution", {"id": _id, "text": Key(_PROSE)}),
     "follow-ups": Row(
@@ -318,6 +319,7 @@ COMPLAINT = Row(
         "id": _id,
         "name": _name,
         "about": optional(_PROSE),
+        "area": optional(_ID, about="where it stands in the list of complaints"),
         "says": optional(ListOf(_NAME), about="how drivers put it"),
         "sided": optional(YesNo(), about="yes: it is to one side"),
         "leak": Key(_P, about="chance of a cause that is not in this tree"),

@@ -100,6 +100,14 @@ def remedies_name_known_follow_ups(draft: Draft) -> Iterator[Problem]:
         yield from _known(draft, remedy.place, ("follow-ups",), owner, "follow-ups", remedy.follow_ups)
 
 
+def complaints_stand_in_known_areas(draft: Draft) -> Iterator[Problem]:
+    """The area that a complaint names is there."""
+    for complaint in draft.library.complaints.values():
+        if complaint.area:
+            owner = f"complaint {complaint.id!r}"
+            yield from _known(draft, complaint.place, ("area",), owner, "areas", [complaint.area])
+
+
 def complaints_ask_known_checks(draft: Draft) -> Iterator[Problem]:
     """The questions of a complaint are checks."""
     for complaint in draft.library.complaints.values():
@@ -273,6 +281,7 @@ REFERENCES: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     checks_name_known_tools,
     cautions_are_known,
     remedies_name_known_follow_ups,
+    complaints_stand_in_known_areas,
     complaints_ask_known_checks,
     questions_are_put_in_talk,
     fits_name_known_facts,

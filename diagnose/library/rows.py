@@ -15,6 +15,7 @@ __all__ = ["KINDS", "Row", "Rows", "gather"]
 
 #: Kinds of row, by the key of a file that holds them -> what one of them is called in a message.
 KINDS = {
+    "areas": "area",
     "facts": "fact",
     "conditions": "condition",
     "set-ups": "set-up",

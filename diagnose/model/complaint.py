@@ -73,6 +73,7 @@ class Complaint:
     """A complaint in the driver's words with its fault tree.
 
     `top` is an unnamed gate whose leak is the chance of a cause outside the tree.
+    area: id of the area of the car's behaviour under which it is listed, or "".
     sided: the complaint is to one side; its leaves may then be at `this-side` or `other-side`.
     heard = (P(driver reports it | it is there), P(reports it | it is not)); felt: the same for a
     technician's road test.
@@ -82,6 +83,7 @@ class Complaint:
     name: str
     top: Gate
     about: str = ""
+    area: str = ""
     says: tuple[str, ...] = ()
     sided: bool = False
     questions: tuple[str, ...] = ()

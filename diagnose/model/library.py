@@ -90,7 +90,11 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Library:
-    """All trees and tables, each a mapping from id to row, in the order in which they are written."""
+    """All trees and tables, each a mapping from id to row, in the order in which they are written.
+
+    cautions, tools, areas: id -> its text or name. An area is a part of the car's behaviour (how it
+    steers, how it rides) under which complaints are listed.
+    """
 
     parts: Mapping[str, Part]
     faults: Mapping[str, Fault]
@@ -107,4 +111,15 @@ class Library:
     sources: Mapping[str, Source]
     cautions: Mapping[str, str]
     tools: Mapping[str, str]
+    areas: Mapping[str, str] = field(default_factory=dict)
     digest: str = ""
+
+    def by_area(self) -> dict[str, list[Complaint]]:
+        """The complaints under the id of their area, areas as written; those without one last, under "".
+
+        An area without a complaint is left out.
+        """
+        areas: dict[str, list[Complaint]] = {area: [] for area in (*self.areas, "")}
+        for complaint in self.complaints.values():
+            areas.setdefault(complaint.area, []).append(complaint)
+        return {area: complaints for area, complaints in areas.items() if complaints}

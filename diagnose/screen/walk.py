@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from rich.console import Group
 from rich.table import Table
@@ -11,7 +12,7 @@ from rich.text import Text
 from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError
 from diagnose.job import events as e
 from diagnose.job.session import Ask, Session
-from diagnose.library.matching import Match, match_complaint
+from diagnose.library.matching import match_complaint
 from diagnose.model.check import Check
 from diagnose.model.library import Library
 from diagnose.model.part import Part
@@ -30,6 +31,10 @@ __all__ = ["Stop", "ask_complaint", "walk"]
 KEYS = "or: w why, o others, s skip, x cannot, u undo, t note, e end, q stop, h help"
 
 
+#: Rows of a list shown at once: with two lines each they leave room for the question at 80x24.
+PAGE = 9
+
+
 class Stop(Exception):
     """The user stops; everything is kept."""
 
@@ -44,20 +49,13 @@ def ask_complaint(desk: Desk, library: Library, words: str = "") -> tuple[str, s
     wordings = [say_ for c in library.complaints.values() for say_ in (*c.says, c.name)]
     while True:
         if not words:
-            say(
-                desk, "What does the car do? Say it as the driver does, or type a complaint's name (q: stop)."
-            )
+            say(desk, "What does the car do? Say it as the driver does, or ? for a list (q: stop).")
             words = desk.ask(">", wordings).strip()
         if words.lower() in ("q", "quit"):
             raise Stop
         if not words:
             continue
-        found = match_complaint(library, words)
-        if not found:
-            say(desk, f"None of the complaints here sounds like {clean(words)!r}.")
-            found = [Match(c, 0.0, "") for c in library.complaints]
-        clear = found[0].score >= 80.0 and (len(found) == 1 or found[0].score - found[1].score >= 8.0)
-        chosen = found[0].complaint if clear else _choose_complaint(desk, library, found)
+        chosen = _browse(desk, library) if words.lower() in ("?", "list") else _meant(desk, library, words)
         if chosen is None:
             words = ""
             continue
@@ -71,22 +69,58 @@ def ask_complaint(desk: Desk, library: Library, words: str = "") -> tuple[str, s
         return chosen, side, clean(words)
 
 
-def _choose_complaint(desk: Desk, library: Library, found: list[Match]) -> str | None:
+def _meant(desk: Desk, library: Library, words: str) -> str | None:
+    """The complaint that the words mean, asked for where they leave it open; None to say it otherwise."""
+    found = match_complaint(library, words)
+    if not found:
+        say(desk, f"None of the complaints here sounds like {clean(words)!r}. This is what there is:")
+        return _browse(desk, library)
+    if found[0].score >= 80.0 and (len(found) == 1 or found[0].score - found[1].score >= 8.0):
+        return found[0].complaint
     say(desk, "Which of these is it?")
-    shown = found[:6]
-    for number, match in enumerate(shown, start=1):
-        complaint = library.complaints[match.complaint]
-        desk.show(pages.paragraph(f"{number} {complaint.name}: {complaint.about}", desk.look))
+    return _choose_complaint(desk, library, [match.complaint for match in found])
+
+
+def _browse(desk: Desk, library: Library) -> str | None:
+    """A complaint by its area of the car's behaviour; None to say it in words instead."""
+    areas = library.by_area()
+    names = [f"{library.areas.get(area, 'other')} ({len(rows)})" for area, rows in areas.items()]
+    area = _choose(desk, names) if len(areas) > 1 else 1
+    if area is None:
+        return None
+    return _choose_complaint(desk, library, [c.id for c in list(areas.values())[area - 1]])
+
+
+def _choose_complaint(desk: Desk, library: Library, found: Sequence[str]) -> str | None:
+    rows = [library.complaints[name] for name in found]
+    picked = _choose(desk, [f"{c.name}: {c.about}" if c.about else c.name for c in rows])
+    return None if picked is None else found[picked - 1]
+
+
+def _choose(desk: Desk, rows: Sequence[str]) -> int | None:
+    """The number, from 1, of the row picked from a list shown a page at a time; None for none of them."""
+    start = 0
     while True:
-        typed = desk.ask(f"1-{len(shown)}, or 0 to say it otherwise >").strip()
-        if typed in ("q", "quit"):
-            raise Stop
-        if typed in ("0", ""):
-            return None
-        picked = whole(typed, len(shown))
-        if picked is not None:
-            return shown[picked - 1].complaint
-        say(desk, f"{clean(typed)!r} is not in the list.")
+        page = rows[start : start + PAGE]
+        for number, row in enumerate(page, start=start + 1):
+            desk.show(pages.paragraph(f"{number} {row}", desk.look))
+        more = ", m for more" if len(rows) > PAGE else ""
+        while True:
+            typed = (
+                desk.ask(f"{start + 1}-{start + len(page)}{more}, or 0 to say it in words >").strip().lower()
+            )
+            if typed in ("q", "quit"):
+                raise Stop
+            if typed in ("0", ""):
+                return None
+            if more and typed in ("m", "more"):
+                # After the last page the first one comes round again.
+                start = start + PAGE if start + PAGE < len(rows) else 0
+                break
+            picked = whole(typed, len(rows))
+            if picked is not None:
+                return picked
+            say(desk, f"{clean(typed)!r} is not in the list.")
 
 
 def _side(words: str) -> str | None:

@@ -426,7 +426,7 @@ complaints: [{says: purple elephants}]
 car.yaml:2:21: no complaint sounds like 'purple elephants'
     2 | complaints: [{says: purple elephants}]
       |                     ^^^^^^^^^^^^^^^^
-    mend: say it otherwise, or write `id:` with one of: pull, wander""",
+    mend: say it otherwise, or write `id:` with one that `diagnose trees` lists""",
         id="says",
     ),
     pytest.param(

@@ -38,6 +38,7 @@ def test_tables() -> None:
     assert list(LIBRARY.set_ups) == ["talk", "ground", "lift", "wheels-off"]
     assert LIBRARY.set_ups["lift"] == SetUp("lift", "on a lift", 6, 3, ("common-practice",))
     assert LIBRARY.tools == {"helper": "a helper"}
+    assert LIBRARY.areas == {"course": "holding its course"}
     assert LIBRARY.cautions == {"raised-car": "Stands under a strong point."}
     assert LIBRARY.follow_ups == {"toe": FollowUp("toe", "set the toe", 40, 0, ("common-practice",))}
     assert LIBRARY.sources == {
@@ -244,6 +245,7 @@ def test_a_complaint_with_any_and_at_least() -> None:
         "Wanders",
         Gate("any", 1, (loose, two), leak=0.03, source=("estimate",)),
         "needs small corrections",
+        "course",
         ("wanders", "weaves"),
         questions=("ask-tyres",),
         source=("estimate",),

@@ -587,6 +587,22 @@ checks.yaml:17:21: check 'rock-the-steering' names unknown tool 'crane'
 """,
     ),
     (
+        "an unknown area",
+        [
+            (
+                "wander.yaml",
+                "area: course",
+                "area: coarse",
+            ),
+        ],
+        """\
+wander.yaml:23:9: complaint 'wander' names unknown area 'coarse'
+    23 |   area: coarse
+       |         ^^^^^^
+    mend: did you mean 'course'?
+""",
+    ),
+    (
         "an unknown tool, written alone",
         [
             (

@@ -14,7 +14,7 @@ import pytest
 
 import diagnose.errors
 from diagnose.library.shelf import load
-from diagnose.report import RANK_FORMAT, complaint_json
+from diagnose.report import RANK_FORMAT
 
 ROOT = Path(diagnose.errors.__file__).parents[1]
 
@@ -234,10 +234,3 @@ def test_a_case_without_answers(tmp_path: Path) -> None:
     fits(found, SHAPE, "ranking")
     assert found["conflicts"] == []
     assert found["unfit_to_drive"] == []
-
-
-def test_complaints_in_lists() -> None:
-    complaint = load(cache=False).complaints["wander"]
-    row = complaint_json(load(cache=False), complaint)
-    assert list(row) == ["id", "name", "about", "says", "sided", "leak", "source"]
-    assert json.dumps(row, allow_nan=False)
