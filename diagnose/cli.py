@@ -138,6 +138,12 @@ def _parser() -> argparse.ArgumentParser:
     draw = of.add_parser("draw", parents=[shared], help="one fault tree as a drawing")
     draw.add_argument("complaint")
     draw.set_defaults(command=_draw)
+    weigh = of.add_parser(
+        "weigh", parents=[shared], help="what a complaint says by itself, and which questions move nothing"
+    )
+    weigh.add_argument("complaint", nargs="?", help="its id (default: list what moves nothing in any)")
+    weigh.add_argument("--json", action="store_true", help="print it as JSON")
+    weigh.set_defaults(command=_weigh)
     check = of.add_parser("check", parents=[shared], help="validate a folder of trees of your own")
     check.add_argument("path", type=Path)
     check.add_argument("--json", action="store_true", help="print the problems as JSON")
@@ -174,6 +180,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     measure.add_argument("paths", nargs="+", type=Path, help="case files, or folders of them")
     measure.add_argument("--json", action="store_true", help="print the figures as JSON")
+    measure.add_argument("--quick", action="store_true", help="leave out the plain orders of looking")
     measure.set_defaults(command=_measure)
     return parser
 
@@ -400,7 +407,7 @@ def _measure(options: argparse.Namespace) -> int:
     from dataclasses import asdict
 
     from diagnose.job.case import read_case
-    from diagnose.measure import measure
+    from diagnose.measure import measure, summary
     from diagnose.screen.tables import measured_page
 
     library = _library(options)
@@ -413,11 +420,10 @@ def _measure(options: argparse.Namespace) -> int:
     for file in files:
         case = read_case(library, _read(str(file)), str(file))
         if case.confirmed is not None:
-            results.append(measure(library, case))
+            results.append(measure(library, case, not options.quick))
     if options.json:
-        return _print_json(
-            {"format": "handling-diagnose/measured/1", "cases": [asdict(each) for each in results]}
-        )
+        found = {"cases": [asdict(each) for each in results], "summary": asdict(summary(results))}
+        return _print_json({"format": "handling-diagnose/measured/2", **found})
     from diagnose.screen.desk import console_for
 
     console, look = console_for()
@@ -437,7 +443,7 @@ def _trees(options: argparse.Namespace) -> int:
     if getattr(options, "json", False):
         return _print_json({"format": f"handling-diagnose/{options.what}/1", options.what: rows})
     console, look = console_for()
-    console.print(tables.listing_page(options.what, rows, look))
+    console.print(tables.listing_page(options.what, rows, look, library.areas))
     return OK
 
 
@@ -454,18 +460,44 @@ def _show(options: argparse.Namespace) -> int:
     return OK
 
 
+def _known_complaint(library: Library, name: str) -> None:
+    from diagnose.library.nearest import suggest
+
+    if name not in library.complaints:
+        mend = suggest(name, library.complaints, "`diagnose trees` lists them")
+        raise InputError(f"there is no complaint {name!r}: {mend}")
+
+
 def _draw(options: argparse.Namespace) -> int:
     from diagnose.library.graph import draw
-    from diagnose.library.nearest import suggest
     from diagnose.screen.desk import console_for
 
     library = _library(options)
-    if options.complaint not in library.complaints:
-        mend = suggest(options.complaint, library.complaints, "`diagnose trees` lists them")
-        raise InputError(f"there is no complaint {options.complaint!r}: {mend}")
+    _known_complaint(library, options.complaint)
     console, look = console_for()
     for line in draw(library, options.complaint, ascii_only=not look.unicode):
         console.print(str(line), soft_wrap=True)
+    return OK
+
+
+def _weigh(options: argparse.Namespace) -> int:
+    from diagnose.choice.influence import weigh, weigh_all
+    from diagnose.screen import tables
+    from diagnose.screen.desk import console_for
+
+    library = _library(options)
+    console, look = console_for()
+    if options.complaint:
+        _known_complaint(library, options.complaint)
+        one = weigh(library, options.complaint)
+        if options.json:
+            return _print_json({"format": "handling-diagnose/weighed/1", **tables.weighed_json(one)})
+        console.print(tables.weighed_page(library, one, look))
+        return OK
+    idle = weigh_all(library)
+    if options.json:
+        return _print_json({"format": "handling-diagnose/idle/1", **tables.idle_json(idle)})
+    console.print(tables.idle_page(library, idle, look))
     return OK
 
 

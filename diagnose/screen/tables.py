@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import is_dataclass
 from typing import Any
 
@@ -10,16 +10,30 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from diagnose.choice.influence import Idle, Weighed
 from diagnose.errors import InputError, Place
 from diagnose.job.journal import JobRow
 from diagnose.library.nearest import suggest
-from diagnose.measure import Measured
+from diagnose.measure import Measured, Summary, summary
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look, clean
 from diagnose.screen.pages import paragraph
 from diagnose.units import minutes
+from diagnose.words import of_100
 
-__all__ = ["find_row", "jobs_page", "listing", "listing_page", "measured_page", "row_page"]
+__all__ = [
+    "find_row",
+    "idle_json",
+    "idle_page",
+    "jobs_page",
+    "listing",
+    "listing_page",
+    "measured_page",
+    "row_page",
+    "sums_page",
+    "weighed_json",
+    "weighed_page",
+]
 
 
 def _plain(value: Any) -> Any:
@@ -49,11 +63,13 @@ def listing(library: Library, what: str) -> list[dict[str, Any]]:
                 "id": c.id,
                 "name": c.name,
                 "about": c.about,
+                "area": c.area or None,
                 "says": list(c.says),
                 "sided": c.sided,
                 "leak": c.top.leak,
             }
-            for c in library.complaints.values()
+            for complaints in library.by_area().values()
+            for c in complaints
         ]
     if what == "causes":
         return [
@@ -90,8 +106,13 @@ def listing(library: Library, what: str) -> list[dict[str, Any]]:
     return rows
 
 
-def listing_page(what: str, rows: Sequence[dict[str, Any]], look: Look) -> RenderableType:
-    """The rows as a table: id, name, and what decides between them."""
+def listing_page(
+    what: str, rows: Sequence[dict[str, Any]], look: Look, areas: Mapping[str, str] | None = None
+) -> RenderableType:
+    """The rows as a table: id, name, and what decides between them.
+
+    areas: id -> name of the areas by which complaints are listed.
+    """
     table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
     # An id is there to be copied: it is never cut.
     table.add_column("id", no_wrap=True)
@@ -99,7 +120,11 @@ def listing_page(what: str, rows: Sequence[dict[str, Any]], look: Look) -> Rende
     extra = {"causes": "prior", "checks": "minutes", "remedies": "hours"}.get(what)
     if extra:
         table.add_column(extra, justify="right", no_wrap=True)
+    area = None
     for row in rows:
+        if areas and row.get("area") != area:
+            area = row.get("area")
+            table.add_row(Text(areas.get(area or "", "other"), style="bold"), "")
         value = row.get(extra) if extra else None
         shown = f"{value:.2g}" if isinstance(value, float) else str(value)
         name = f"{row['name']}: {row['about']}" if row.get("about") else row["name"]
@@ -177,6 +202,75 @@ def _source(library: Library, name: str) -> str:
     return f"{source.name}{note}{' ' + source.url if source.url else ''}"
 
 
+def weighed_json(one: Weighed) -> dict[str, Any]:
+    """A weighed complaint as plain values."""
+    return {
+        "complaint": one.complaint,
+        "suspects": [{"id": cause, "to_blame": round(p, 12)} for cause, p in one.suspects],
+        "outside": round(one.outside, 12),
+        "questions": [
+            {"check": check, "finding": found.finding, "moves": round(found.points, 12), "most": found.cause}
+            for check, found in one.questions
+        ],
+    }
+
+
+def weighed_page(library: Library, one: Weighed, look: Look, most: int = 12) -> RenderableType:
+    """A complaint by itself: whom it suspects, and how far each of its questions moves that."""
+    lines: list[RenderableType] = [Text(library.complaints[one.complaint].name, style="bold"), Text("")]
+    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
+    table.add_column("to blame, of 100 cars", justify="right")
+    table.add_column("")
+    for cause, p in one.suspects[:most]:
+        table.add_row(of_100(p), cause)
+    rest = max(len(one.suspects) - most, 0)
+    table.add_row(of_100(one.outside), "something not listed here")
+    lines.append(table)
+    if rest:
+        lines.append(Text(f"and {rest} more suspects", style="dim"))
+    asked = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
+    asked.add_column("moves", justify="right")
+    asked.add_column("question")
+    asked.add_column("most of all")
+    for check, found in one.questions:
+        asked.add_row(of_100(found.points), check, found.cause)
+    return Group(*lines, Text(""), asked)
+
+
+def idle_json(idle: Idle) -> dict[str, Any]:
+    """What moves nothing, as plain values."""
+    return {
+        "questions": [
+            {"complaint": complaint, "check": check, "moves": round(found.points, 12)}
+            for complaint, check, found in idle.questions
+        ],
+        "findings": [
+            {"finding": found.finding, "complaint": found.complaint or None, "moves": round(found.points, 12)}
+            for found in idle.findings
+        ],
+    }
+
+
+def idle_page(library: Library, idle: Idle, look: Look) -> RenderableType:
+    """What moves nothing that matters, with what to do about it."""
+    lines: list[RenderableType] = []
+    for complaint, check, found in idle.questions:
+        moved = f"moves {of_100(found.points)} of 100 cars at most"
+        lines.append(paragraph(f"question {check} of {complaint}: {moved}", look))
+    for each in idle.findings:
+        where = f", in {each.complaint}" if each.complaint else ""
+        lines.append(
+            paragraph(f"finding {each.finding}: moves {of_100(each.points)} of 100 cars at most{where}", look)
+        )
+    if lines:
+        lines.append(Text(""))
+        mend = "Cut them, or give them figures that tell one cause from another."
+        lines.append(paragraph(mend, look))
+    else:
+        lines.append(paragraph("Every question and every finding can move a ranking.", look))
+    return Group(*lines)
+
+
 def jobs_page(rows: Sequence[JobRow], look: Look) -> RenderableType:
     """The jobs of the store, the newest first."""
     if not rows:
@@ -211,24 +305,40 @@ def measured_page(results: Sequence[Measured], look: Look) -> RenderableType:
             walk,
             "; ".join((*each.confirmed, *(f"not in the trees: {missing}" for missing in each.missing))),
         )
-    listed = [each for each in results if each.confirmed]
-    lines = [Text("")]
-    for title, pick in (
-        ("told only", [e.rank_told for e in listed]),
-        ("before the telling check", [e.rank_before for e in listed]),
-        ("everything known", [e.rank_all for e in listed]),
-    ):
-        first = sum(1 for rank in pick if rank == 1)
-        three = sum(1 for rank in pick if rank is not None and rank <= 3)
-        lines.append(
-            Text(f"{title}: first in {first}, among the first three in {three}, of {len(listed)} cases")
-        )
-    found = sorted(e.walk.minutes for e in listed if e.walk is not None and e.walk.found)
-    if found:
-        lines.append(
-            Text(
-                f"simulated walk: the cause stood first in {len(found)} of {len(listed)}; "
-                f"minutes of checks: median {found[len(found) // 2]:.0f}, longest {found[-1]:.0f}"
-            )
-        )
-    return Group(table, *lines)
+    return Group(table, Text(""), *sums_page(summary(results)))
+
+
+#: Ways of knowing and orders of looking, as they are told in print.
+WAYS = {"told": "told only", "before": "before the telling check", "all": "everything known"}
+ORDERS = {
+    "own": "what the program proposes",
+    "ratio": "likelihood over minutes",
+    "fixed": "every check, cheap to dear",
+    "parts": "parts renewed by likelihood",
+}
+
+
+def sums_page(sums: Summary) -> list[RenderableType]:
+    """What all cases come to: ranks, and minutes in the program's order and in plain ones."""
+    lines: list[RenderableType] = []
+    for way, title in WAYS.items():
+        shares = f"first in {sums.first[way]}, among the first three in {sums.three[way]}"
+        lines.append(Text(f"{title}: {shares}, of {sums.cases} cases"))
+    if sums.orders:
+        table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
+        table.add_column("simulated walk, until the cause stood first")
+        for title in ("found", "median", "longest", "set-ups", "slower"):
+            table.add_column(title, justify="right", no_wrap=True)
+        for name, title in ORDERS.items():
+            order = sums.orders.get(name)
+            if order is not None:
+                table.add_row(
+                    title,
+                    f"{order.found} of {sums.listed}",
+                    minutes(order.minutes),
+                    minutes(order.longest),
+                    f"{order.set_ups:g}",
+                    f"{order.slower:.1f}x",
+                )
+        lines += [Text(""), table]
+    return lines

@@ -117,6 +117,7 @@ def test_version_and_help(tell: Tell) -> None:
         (["resume", "job-7"], "there is no job 'job-7'"),
         (["trees", "show", "outer-tie-rod-end-pla"], "did you mean 'outer-tie-rod-end-play'?"),
         (["trees", "show", "qqqqqqqqqqqqq"], "nothing has the id 'qqqqqqqqqqqqq'"),
+        (["trees", "weigh", "wandr"], "there is no complaint 'wandr': did you mean 'wander'?"),
         (["trees", "draw", "wandr"], "there is no complaint 'wandr': did you mean 'wander'?"),
         (["trees", "check", "nowhere"], "there is no such folder"),
         (["--trees", "nowhere", "trees"], "there is no such folder"),
@@ -236,11 +237,28 @@ def test_measure(tell: Tell) -> None:
     code, out, _ = tell("measure", ROOT / "tests" / "cases" / "f61.yaml", "--json")
     assert code == 0
     found = json.loads(out)
-    assert found["format"] == "handling-diagnose/measured/1"
+    assert found["format"] == "handling-diagnose/measured/2"
     assert [each["case"] for each in found["cases"]] == ["f61"]
-    code, out, _ = tell("measure", ROOT / "tests" / "cases" / "f61.yaml")
+    assert set(found["cases"][0]["baselines"]) == set(found["summary"]["orders"]) - {"own"}
+    assert found["summary"]["orders"]["own"]["slower"] == 1.0
+    code, out, _ = tell("measure", "--quick", ROOT / "tests" / "cases" / "f61.yaml")
     assert code == 0
     assert "of 1 cases" in out
+    assert "what the program proposes" in out
+    assert "cheap to dear" not in out
+
+
+def test_weigh(tell: Tell) -> None:
+    code, out, _ = tell("trees", "weigh", "floaty-rear", "--json")
+    assert code == 0
+    found = json.loads(out)
+    assert found["format"] == "handling-diagnose/weighed/1"
+    chances = [each["to_blame"] for each in found["suspects"]]
+    assert chances == sorted(chances, reverse=True)
+    assert [each["check"] for each in found["questions"]] == list(LIBRARY.complaints["floaty-rear"].questions)
+    code, out, _ = tell("trees", "weigh", "floaty-rear")
+    assert code == 0
+    assert "something not listed here" in out
 
 
 # Trees --------------------------------------------------------------------------------------------------
