@@ -9,7 +9,7 @@ from diagnose.errors import Place, Problem
 from diagnose.library import text
 from diagnose.library.rows import Rows
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
-from diagnose.model.complaint import Complaint, Gate, Leaf, Use, gates
+from diagnose.model.complaint import FELT, HEARD, Complaint, Gate, Leaf, Use, gates
 from diagnose.model.library import (
     Condition,
     Fact,
@@ -109,6 +109,14 @@ def _figures(node: text.Node | None, levels: Sequence[str]) -> tuple[float, ...]
     given = node.items if isinstance(node, text.Sequence) else () if node is None else (node,)
     figures = [_number(item, FLOOR) for item in given[: len(levels)]]
     return tuple(figures + [FLOOR] * (len(levels) - len(figures)))
+
+
+def _report(node: text.Node | None, otherwise: tuple[float, float]) -> tuple[float, float]:
+    """The two figures of a report's reliability."""
+    given = node.items if isinstance(node, text.Sequence) else ()
+    if len(given) != 2:
+        return otherwise
+    return (_number(given[0], otherwise[0]), _number(given[1], otherwise[1]))
 
 
 # rows -----------------------------------------------------------------------------------------
@@ -393,6 +401,8 @@ class _Builder:
             says=_strings(node.get("says")),
             sided=_string(node.get("sided")) == "yes",
             questions=_strings(node.get("questions")),
+            heard=_report(node.get("heard"), HEARD),
+            felt=_report(node.get("felt"), FELT),
             source=source,
             place=node.place,
         )

@@ -313,6 +313,8 @@ _MECHANISM = Row(
 )
 _BRANCH = ByKey("a branch", (("cause", _LEAF), ("mechanism", _MECHANISM), ("use", _USE)))
 
+_REPORT = ListOf(_P, 2, 2)
+
 COMPLAINT = Row(
     "a complaint",
     {
@@ -324,6 +326,8 @@ COMPLAINT = Row(
         "sided": optional(YesNo(), about="yes: it is to one side"),
         "leak": Key(_P, about="chance of a cause that is not in this tree"),
         "questions": optional(_IDS, about="checks in `talk`, the most telling first"),
+        "heard": optional(_REPORT, about="P(a driver tells it | it is there), P(... | it is not)"),
+        "felt": optional(_REPORT, about="the same for a technician's road test"),
         "source": _source,
         **_gate_keys,
     },

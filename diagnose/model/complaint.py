@@ -7,8 +7,12 @@ from dataclasses import dataclass, field
 
 from diagnose.errors import NOWHERE, Place
 
-__all__ = ["RELATIVE", "Complaint", "Gate", "Leaf", "Use", "gates", "leaves"]
+__all__ = ["FELT", "HEARD", "RELATIVE", "Complaint", "Gate", "Leaf", "Use", "gates", "leaves"]
 
+
+#: Reliability of a driver's word and of a technician's road test, where a complaint gives none (estimate).
+HEARD = (0.95, 0.05)
+FELT = (0.95, 0.03)
 
 #: Sides as the driver of a one-sided complaint means them.
 RELATIVE = ("this-side", "other-side")
@@ -76,7 +80,7 @@ class Complaint:
     area: id of the area of the car's behaviour under which it is listed, or "".
     sided: the complaint is to one side; its leaves may then be at `this-side` or `other-side`.
     heard = (P(driver reports it | it is there), P(reports it | it is not)); felt: the same for a
-    technician's road test.
+    technician's road test. What few cars have is named in error less often than what many have.
     """
 
     id: str
@@ -87,8 +91,8 @@ class Complaint:
     says: tuple[str, ...] = ()
     sided: bool = False
     questions: tuple[str, ...] = ()
-    heard: tuple[float, float] = (0.95, 0.05)
-    felt: tuple[float, float] = (0.95, 0.03)
+    heard: tuple[float, float] = HEARD
+    felt: tuple[float, float] = FELT
     source: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 

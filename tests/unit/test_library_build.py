@@ -11,7 +11,7 @@ from diagnose.library.build import BUILT_IN_SOURCES, FLOOR, build, minutes_betwe
 from diagnose.library.rows import gather
 from diagnose.library.text import Scalar
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
-from diagnose.model.complaint import Complaint, Gate, Leaf, Use
+from diagnose.model.complaint import FELT, HEARD, Complaint, Gate, Leaf, Use
 from diagnose.model.library import Condition, Fact, FactValue, FollowUp, Remedy, Source
 from diagnose.model.part import Fault, Life, Part
 from tests.small_trees import SMALL, TABLES, compiled, edited
@@ -219,6 +219,14 @@ def test_a_repeating_finding_has_a_hit_and_no_links() -> None:
         hit=0.9,
         source=("common-practice",),
     )
+
+
+def test_how_far_a_report_is_trusted() -> None:
+    """Two figures where they are given, else those of any complaint."""
+    edit = ("wander.yaml", "  says: [wanders", "  heard: [0.9, 0.01]\n  says: [wanders")
+    wander = compiled(edited(edit))[0].library.complaints["wander"]
+    assert (wander.heard, wander.felt) == ((0.9, 0.01), FELT)
+    assert LIBRARY.complaints["wander"].heard == HEARD
 
 
 def test_a_complaint_with_any_and_at_least() -> None:
