@@ -12,7 +12,7 @@ import numpy as np
 from diagnose.belief.cure import without
 from diagnose.belief.engine import Engine
 from diagnose.belief.evidence import Weights, merge, observe
-from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted, reaching
+from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted
 from diagnose.belief.run import Answer
 from diagnose.belief.sets import Together, most_probable_sets
 from diagnose.belief.tables import Array
@@ -53,22 +53,18 @@ class Car:
         findings = [(f, place) for f in library.findings for place in places(library, f)]
         network = expand(library, vehicle, self.complaints, findings)
         self.causes: tuple[Cause, ...] = network.causes
-        self._trees = reaching(network, tuple(self.complaints))
         #: The model as it stands in the trees, without the second trees that ask what is left.
         self.plain = Engine(network)
         self.network = _with_outside(network)
         self.engine = Engine(self.network)
         #: Mechanisms of the complaints, in the order of the trees.
         self.mechanisms = tuple(
-            key for key in network.nodes if key in self._trees and key in library.mechanisms
+            key for key in network.nodes if key in network.blame and key in library.mechanisms
         )
 
     def suspects(self) -> frozenset[int]:
         """Causes that can raise one of the complaints."""
-        found: set[int] = set()
-        for key in self._trees:
-            found |= {i.source for i in self.network.nodes[key].inputs if isinstance(i.source, int)}
-        return frozenset(n for n in found if n < len(self.causes))
+        return self.plain.network.suspects
 
 
 def _with_outside(network: Network) -> Network:

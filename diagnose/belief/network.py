@@ -15,7 +15,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
+from diagnose.model.check import TALK
 from diagnose.model.complaint import Complaint, Gate, Leaf, Use, leaves
 from diagnose.model.library import Library
 from diagnose.model.part import Fault, Fits
@@ -79,6 +81,12 @@ class Network:
     complaints: Mapping[str, str | None] = field(default_factory=dict)
     blame: frozenset[str] = frozenset()
     index: Mapping[str, int] = field(default_factory=dict)
+
+    @cached_property
+    def suspects(self) -> frozenset[int]:
+        """Indices of the causes that can raise one of the complaints."""
+        sources = (each.source for key in self.blame for each in self.nodes[key].inputs)
+        return frozenset(source for source in sources if isinstance(source, int))
 
     def instances(self, fault: str, position: str | None = None) -> list[int]:
         """Indices of the causes of one fault whose position does not contradict `position`."""
@@ -289,7 +297,11 @@ class _Builder:
         return [Input(key, (1.0,))]
 
     def finding(self, finding_id: str, position: str | None) -> None:
-        """Add the node of a finding; one that repeats an event has no node of its own."""
+        """Add the node of a finding; one that repeats an event has no node of its own.
+
+        What the driver tells is told of the complaint: how it began, what was done before it. A fault
+        that cannot be behind it has no part in the answer, however often cars have it.
+        """
         finding = self.library.findings[finding_id]
         key = finding_key(finding_id, position)
         if finding.repeats:
@@ -299,15 +311,21 @@ class _Builder:
             return
         if key in self.nodes:
             return
+        talk = self.library.checks[finding.check].set_up == TALK
+        suspects = self.network.suspects if talk and self.network.blame else None
         inputs: list[Input] = []
         for link in finding.links:
             if link.kind == "mechanism":
+                if suspects is not None and link.target not in self.network.blame:
+                    continue
                 gate = self.library.mechanisms[link.target]
                 below = self._gate(gate, link.target, False, None)
                 if below is not None:
                     inputs.append(Input(below, link.detection))
                 continue
             for number in self._by_fault.get(link.target, ()):
+                if suspects is not None and number not in suspects:
+                    continue
                 if meets(position, self.network.causes[number].position):
                     inputs.append(Input(number, link.detection))
         start = (1.0 - sum(finding.false_alarm), *finding.false_alarm)

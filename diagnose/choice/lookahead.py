@@ -175,15 +175,31 @@ Candidate = tuple[Check, list[Spot]]
 
 
 def _groups(belief: Belief, candidates: list[Candidate]) -> list[list[Candidate]]:
-    """Candidates that one run answers together: those that repeat a finding each stand alone.
+    """Candidates that one run answers together.
 
-    A repeated event stays open in every column of its run; many of them at once would only make
-    the table wide.
+    An event that a finding repeats, and a mechanism that one points to, stay open in every column of
+    their run: many of them at once would make the table wide. Those that need none share a run, the
+    others go with those that need the same.
     """
-    findings = belief.car.library.findings
-    alone = [c for c in candidates if any(findings[spot.finding].repeats in findings for spot in c[1])]
-    together = [c for c in candidates if c not in alone]
-    return [group for group in (together, *([c] for c in alone)) if group]
+    groups: dict[frozenset[str], list[Candidate]] = {}
+    for candidate in candidates:
+        groups.setdefault(_kept_open(belief, candidate[1]), []).append(candidate)
+    return list(groups.values())
+
+
+def _kept_open(belief: Belief, spots: Sequence[Spot]) -> frozenset[str]:
+    """Keys of the events that a look at these spots keeps open, beside those that are open anyway."""
+    library, nodes = belief.car.library, belief.car.network.nodes
+    kept: set[str] = set()
+    for spot in spots:
+        finding = library.findings[spot.finding]
+        if finding.repeats:
+            if finding.repeats in library.findings:
+                kept.add(_repeated(library, spot.finding, spot.position))
+            continue
+        inputs = nodes[finding_key(spot.finding, spot.position)].inputs
+        kept |= {each.source for each in inputs if isinstance(each.source, str)}
+    return frozenset(kept)
 
 
 def _look_at(
