@@ -299,8 +299,9 @@ class _Builder:
     def finding(self, finding_id: str, position: str | None) -> None:
         """Add the node of a finding; one that repeats an event has no node of its own.
 
-        What the driver tells is told of the complaint: how it began, what was done before it. A fault
-        that cannot be behind it has no part in the answer, however often cars have it.
+        What the driver tells is told of the complaint: how it began, what was done before it; and so is
+        what a trial tells of it, that it goes with other wheels on. A fault that cannot be behind the
+        complaint has no part in such an answer, however often cars have it.
         """
         finding = self.library.findings[finding_id]
         key = finding_key(finding_id, position)
@@ -311,8 +312,8 @@ class _Builder:
             return
         if key in self.nodes:
             return
-        talk = self.library.checks[finding.check].set_up == TALK
-        suspects = self.network.suspects if talk and self.network.blame else None
+        of_complaint = finding.of_complaint or self.library.checks[finding.check].set_up == TALK
+        suspects = self.network.suspects if of_complaint and self.network.blame else None
         inputs: list[Input] = []
         for link in finding.links:
             if link.kind == "mechanism":

@@ -357,6 +357,7 @@ class _Builder:
             repeats=_string(node.get("repeats")),
             hit=_number(node.get("hit"), 0),
             unfit=_string(node.get("unfit")),
+            of_complaint=_string(node.get("of-complaint")) == "yes",
             source=source,
             place=node.place,
         )

@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 4
+FORMAT = 5
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -182,6 +182,7 @@ class _Packer:
                     row.repeats,
                     row.hit,
                     row.unfit,
+                    row.of_complaint,
                     row.source,
                     *place(row.place),
                 )
@@ -430,6 +431,7 @@ class _Unpacker:
             repeats,
             hit,
             unfit,
+            of_complaint,
             source,
             *at,
         ) = row
@@ -449,6 +451,7 @@ class _Unpacker:
             repeats,
             hit,
             unfit,
+            of_complaint,
             tuple(source),
             place(*at),
         )

@@ -213,6 +213,7 @@ def _finding(name: str, figure: Shape, extra: dict[str, Key]) -> Row:
                 MappingOf(_ID, figure, "faults and mechanisms"), about="P(seen | this alone present)"
             ),
             "false-alarm": Key(figure, about="P(seen | none of the listed)"),
+            "of-complaint": optional(YesNo(), about="yes: it says how the complaint itself behaves"),
             "unfit": _unfit,
             "source": _some_source,
         },

@@ -84,6 +84,8 @@ class Finding:
 
     levels: names of the levels above "nothing seen", weakest first; ("yes",) for a yes/no finding.
     false_alarm: for each level, P(this level | none of the targets present).
+    of_complaint: it says how the complaint itself behaves (what takes it away, what goes with it), so
+    that only what can be behind the complaint has a part in it; what the driver tells always does.
     With `repeats` (a complaint or another finding) it observes that event again instead of having
     links: hit = P(seen | event), false_alarm[0] = P(seen | no event).
     """
@@ -100,6 +102,7 @@ class Finding:
     repeats: str = ""
     hit: float = 0.0
     unfit: str = ""
+    of_complaint: bool = False
     source: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
