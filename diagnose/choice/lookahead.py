@@ -17,7 +17,7 @@ from diagnose.belief.evidence import Weights, merge
 from diagnose.belief.network import finding_key
 from diagnose.belief.tables import Array
 from diagnose.choice.cost import OVERHEAD, Cures, change_minutes, check_minutes, possible
-from diagnose.model.check import Check
+from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library
 from diagnose.model.story import Workshop
 
@@ -120,9 +120,13 @@ def next_checks(
     out; `only` narrows them further.
     """
     library = belief.car.library
+    # The driver is asked what the complaints told list; questions of other complaints would puzzle him.
+    asked = {name for each in belief.car.complaints for name in library.complaints[each].questions}
     candidates: list[Candidate] = []
     for check in belief.car.checks.values():
         if check.id in done or (only is not None and check.id not in only) or not possible(check, workshop):
+            continue
+        if check.set_up == TALK and check.id not in asked:
             continue
         spots = open_spots(belief, check)
         if spots:
