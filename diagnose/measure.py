@@ -55,7 +55,7 @@ class Walked:
 class Measured:
     """One case. Ranks count from 1 and are None where no listed cause was confirmed.
 
-    of: number of suspects. outside: P(something not listed) with everything known. baselines: the
+    of: number of faults suspected. outside: P(something not listed) with everything known. baselines: the
     same car walked in the plain orders, empty where no listed cause was confirmed.
     """
 
@@ -176,7 +176,7 @@ def measure(library: Library, case: Case, baselines: bool = True) -> Measured:
         present_rank,
         max((float(last.present[n]) for n in wanted), default=None),
         last.outside,
-        len(car.suspects()),
+        len({car.causes[n].fault for n in car.suspects()}),
         walks.pop("own", None),
         case.confirmed.outside,
         walks,
@@ -194,13 +194,21 @@ def _wanted(car: Car, case: Case) -> list[int]:
 
 
 def _rank(belief: Belief, wanted: Sequence[int]) -> int | None:
-    """The best rank of the wanted causes; a mate with the very same likelihood does not count before."""
+    """The best rank of the wanted causes among all suspects.
+
+    A fault counts once, with its likeliest place: left and right of one joint are one suspicion until
+    something tells them apart. The same fault at another place counts if that is likelier.
+    """
+    best: dict[str, float] = {}
     order = belief.order()
+    for n in order:
+        fault = belief.causes[n].fault
+        best[fault] = max(best.get(fault, 0.0), float(belief.to_blame[n]))
     ranks = []
     for number in wanted:
         if number in order:
             mine = float(belief.to_blame[number])
-            ahead = [n for n in order if float(belief.to_blame[n]) > mine + 1e-12]
+            ahead = [fault for fault, likely in best.items() if likely > mine + 1e-12]
             ranks.append(len(ahead) + 1)
     return min(ranks) if ranks else None
 
@@ -279,7 +287,9 @@ class _Walker:
                 return True
             for place in places(library, name):
                 node = nodes.get(finding_key(name, place))
-                if node is not None and any(i.source in suspects for i in node.inputs):
+                if node is not None and any(
+                    self.car.network.cause_of(i.source) in suspects for i in node.inputs
+                ):
                     return True
         return False
 
@@ -312,8 +322,9 @@ def likely_answer(car: Car, finding_id: str, position: str | None, truth: set[in
     node = car.network.nodes[finding_key(finding_id, position)]
     chances = [node.start[level] for level in range(1, node.top + 1)]
     for each in node.inputs:
-        hit = each.source in truth if isinstance(each.source, int) else _feeds(car, each.source, truth)
-        if hit:
+        # The true cause acts: it is what raised the complaint.
+        cause = car.network.cause_of(each.source)
+        if cause in truth or (cause is None and _feeds(car, str(each.source), truth)):
             chances = [max(a, b) for a, b in zip(chances, each.chances, strict=True)]
     best = max(range(len(chances)), key=lambda n: chances[n])
     if sum(chances) < 0.5:

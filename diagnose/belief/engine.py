@@ -63,11 +63,11 @@ class Engine:
         for key in cuts:
             below = self.network.nodes[key.removesuffix("^")].inputs
             keep |= {each.source for each in below if isinstance(each.source, str)}
-        name = (frozenset(keep), tuple(sorted(levels.items())))
+        name = (frozenset(keep), frozenset(cuts), tuple(sorted(levels.items())))
         if name not in self._variants:
             if len(self._variants) >= MOST_VARIANTS:
                 self._variants.clear()
-            self._variants[name] = _Variant(flatten(at_level(self.network, levels), keep))
+            self._variants[name] = _Variant(flatten(at_level(self.network, levels), keep, cuts))
         variant = self._variants[name]
         # The complaints' trees are always followed, so that what is to blame can be told.
         axes = frozenset(reaching(variant.network, [*keep, *variant.network.blame]))

@@ -24,10 +24,13 @@ from diagnose.model.part import Fault, Fits
 from diagnose.model.position import WHERE, mates, meets, other_side, side_of
 from diagnose.model.vehicle import Renewed, Vehicle
 
-__all__ = ["Cause", "Input", "Network", "Node", "cause_id", "expand", "plackett"]
+__all__ = ["FRESH", "Cause", "Input", "Network", "Node", "cause_id", "expand", "plackett"]
 
 #: Odds below this are as good as never, odds above its inverse as good as certain: no zeros, no ones.
 FLOOR = 1e-9
+
+#: P(a part that was renewed is a faulty one, or was fitted badly) (estimate).
+FRESH = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +76,8 @@ class Network:
     pairs: (i, j) -> joint prior ((p00, p01), (p10, p11)) of two mates; a cause is in one pair at most.
     complaints: complaint id -> side named, for those whose tree is in `nodes` under their own id.
     blame: keys of the nodes inside those trees, for telling present from to blame.
+    acting: key of a node "this cause raises this branch of a tree" -> index of the cause; there is one
+    for each way in which a cause that findings about the complaint point to enters a tree.
     """
 
     causes: tuple[Cause, ...]
@@ -80,6 +85,7 @@ class Network:
     nodes: Mapping[str, Node]
     complaints: Mapping[str, str | None] = field(default_factory=dict)
     blame: frozenset[str] = frozenset()
+    acting: Mapping[str, int] = field(default_factory=dict)
     index: Mapping[str, int] = field(default_factory=dict)
 
     @cached_property
@@ -87,6 +93,10 @@ class Network:
         """Indices of the causes that can raise one of the complaints."""
         sources = (each.source for key in self.blame for each in self.nodes[key].inputs)
         return frozenset(source for source in sources if isinstance(source, int))
+
+    def cause_of(self, source: int | str) -> int | None:
+        """The cause that an input stands for: itself, or the one that acts in it; None for a mechanism."""
+        return source if isinstance(source, int) else self.acting.get(source)
 
     def instances(self, fault: str, position: str | None = None) -> list[int]:
         """Indices of the causes of one fault whose position does not contradict `position`."""
@@ -147,6 +157,10 @@ def _clocks(vehicle: Vehicle, part: str, position: str) -> tuple[float | None, f
     return km, years
 
 
+def _renewed(vehicle: Vehicle, part: str, position: str) -> bool:
+    return any(each.part == part and meets(each.position, position) for each in vehicle.renewed)
+
+
 def _since(vehicle: Vehicle, renewed: Renewed) -> tuple[float, float]:
     """Clocks since a renewal; a clock that was not told is taken from the other at the car's own pace."""
     pace = (vehicle.km / vehicle.years) if vehicle.km and vehicle.years else 14_500.0
@@ -165,6 +179,9 @@ def _prior(fault: Fault, position: str, share: float, vehicle: Vehicle) -> float
     """P(cause present) of one instance: life or chance, known conditions, share of layouts."""
     km, years = _clocks(vehicle, fault.part, position)
     p = fault.prior(km, years)
+    if fault.life is not None and _renewed(vehicle, fault.part, position):
+        # What was just fitted may be the faulty part, or badly fitted.
+        p = 1.0 - (1.0 - p) * (1.0 - FRESH)
     odds = p / (1.0 - p)
     for condition, factor in fault.lifts.items():
         if vehicle.conditions.get(condition):
@@ -203,7 +220,7 @@ def expand(
                     if i < j and mates(causes[i].position, causes[j].position):
                         pairs[i, j] = plackett(causes[i].prior, causes[j].prior, fault.mates)
     index = {cause.id: number for number, cause in enumerate(causes)}
-    bare = Network(tuple(causes), pairs, {}, dict(complaints), frozenset(), index)
+    bare = Network(tuple(causes), pairs, {}, dict(complaints), index=index)
     builder = _Builder(library, bare)
     for complaint, side in complaints.items():
         builder.complaint(library.complaints[complaint], side)
@@ -222,7 +239,10 @@ def with_findings(library: Library, network: Network, findings: Iterable[tuple[s
     builder = _Builder(library, network)
     for finding, position in findings:
         builder.finding(finding, position)
-    return replace(network, nodes=builder.nodes)
+    if builder.acting == network.acting:
+        return replace(network, nodes=builder.nodes)
+    network = replace(network, nodes=builder.nodes, acting=builder.acting)
+    return replace(network, blame=reaching(network, tuple(network.complaints)))
 
 
 class _Builder:
@@ -232,6 +252,8 @@ class _Builder:
         self.library = library
         self.network = network
         self.nodes: dict[str, Node] = dict(network.nodes)
+        self.acting: dict[str, int] = dict(network.acting)
+        self._ways: dict[int, tuple[str, ...]] = {}
         self._by_fault: dict[str, list[int]] = {}
         for number, cause in enumerate(network.causes):
             self._by_fault.setdefault(cause.fault, []).append(number)
@@ -300,8 +322,9 @@ class _Builder:
         """Add the node of a finding; one that repeats an event has no node of its own.
 
         What the driver tells is told of the complaint: how it began, what was done before it; and so is
-        what a trial tells of it, that it goes with other wheels on. A fault that cannot be behind the
-        complaint has no part in such an answer, however often cars have it.
+        what a trial tells of it, that it goes with other wheels on. A fault has a part in such an answer
+        only where it acts: where it raises a branch of the complaint's tree. One that is there and does
+        nothing to the complaint has none, however often cars have it.
         """
         finding = self.library.findings[finding_id]
         key = finding_key(finding_id, position)
@@ -325,12 +348,38 @@ class _Builder:
                     inputs.append(Input(below, link.detection))
                 continue
             for number in self._by_fault.get(link.target, ()):
-                if suspects is not None and number not in suspects:
+                if not meets(position, self.network.causes[number].position):
                     continue
-                if meets(position, self.network.causes[number].position):
+                if suspects is None:
                     inputs.append(Input(number, link.detection))
+                elif number in suspects:
+                    inputs += [Input(way, link.detection) for way in self._acting(number)]
         start = (1.0 - sum(finding.false_alarm), *finding.false_alarm)
         self.nodes[key] = Node(key, len(finding.levels), False, start, tuple(inputs))
+
+    def _acting(self, number: int) -> tuple[str, ...]:
+        """Keys of the events "this cause raises a branch", one for each branch that it can raise.
+
+        The link between cause and gate becomes a node of its own, so that findings can hang on it too.
+        """
+        if number in self._ways:
+            return self._ways[number]
+        ways = [key for key, cause in self.acting.items() if cause == number]
+        for gate in sorted(self.network.blame):
+            node = self.nodes[gate]
+            if gate in self.acting or all(each.source != number for each in node.inputs):
+                continue
+            inputs = list(node.inputs)
+            for place, each in enumerate(node.inputs):
+                if each.source == number:
+                    way = f"{self.network.causes[number].id}>{gate}.{place}"
+                    self.nodes[way] = Node(way, 1, True, (1.0, 0.0), (each,))
+                    self.acting[way] = number
+                    ways.append(way)
+                    inputs[place] = Input(way, (1.0,))
+            self.nodes[gate] = replace(node, inputs=tuple(inputs))
+        self._ways[number] = tuple(ways)
+        return self._ways[number]
 
 
 def _names_a_side(gate: Gate) -> bool:

@@ -10,12 +10,19 @@ from diagnose.belief.network import Input, Network, Node
 __all__ = ["at_level", "flatten"]
 
 
-def flatten(network: Network, keep: Collection[str]) -> Network:
+def flatten(network: Network, keep: Collection[str], told: Collection[str] = ()) -> Network:
     """The network without those OR gates whose only effect is to raise another OR, surely.
+
+    Findings that are neither in `keep` nor in `told` (those that only rescale odds) say nothing: they
+    are left out, and keep no gate.
 
     P(top off) is the product over all links either way, so causes push the upper gate directly:
     exact for evidence, presence and blame. `keep`: nodes that are observed or asked for; they stay.
     """
+    network = replace(
+        network,
+        nodes={k: n for k, n in network.nodes.items() if n.counts or k in keep or k in told},
+    )
     users: dict[str, list[str]] = {}
     for key, node in network.nodes.items():
         for each in node.inputs:

@@ -202,7 +202,9 @@ def _kept_open(belief: Belief, spots: Sequence[Spot]) -> frozenset[str]:
                 kept.add(_repeated(library, spot.finding, spot.position))
             continue
         inputs = nodes[finding_key(spot.finding, spot.position)].inputs
-        kept |= {each.source for each in inputs if isinstance(each.source, str)}
+        # That a cause acts is an event of one input: it closes as soon as it has opened.
+        acting = belief.car.network.acting
+        kept |= {each.source for each in inputs if isinstance(each.source, str) and each.source not in acting}
     return frozenset(kept)
 
 
@@ -260,11 +262,10 @@ def _promising(belief: Belief, candidates: list[Candidate], set_up: str, most: i
             node = network.nodes[finding_key(spot.finding, spot.position)]
             seen = np.full(len(culprit), 1.0 - node.start[0])
             for each in node.inputs:
-                if isinstance(each.source, int) and each.source < len(blame):
-                    seen[each.source] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
-                elif isinstance(each.source, str):
-                    for cause in _below(belief, each.source):
-                        seen[cause] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
+                cause = network.cause_of(each.source)
+                for number in (cause,) if cause is not None else _below(belief, str(each.source)):
+                    if number < len(blame):
+                        seen[number] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
             bits += _entropy(float(culprit @ seen)) - float(culprit @ _entropies(seen))
         minutes = check_minutes(library, check, set_up) + OVERHEAD
         scored.append((bits / minutes, bits, order))

@@ -163,8 +163,9 @@ class Verdict:
                     if 1.0 - node.start[0] > SETTLES_FALSE_ALARM:
                         continue
                     for each in node.inputs:
-                        if isinstance(each.source, int) and sum(each.chances) >= SETTLES_DETECTION:
-                            found.setdefault(each.source, []).append(check.id)
+                        cause = network.cause_of(each.source)
+                        if cause is not None and sum(each.chances) >= SETTLES_DETECTION:
+                            found.setdefault(cause, []).append(check.id)
         return found
 
     def _settling(self, number: int) -> tuple[str | None, float | None]:

@@ -1,8 +1,9 @@
 """The documents hold: their examples run, their keys and links exist, and what they show is what is printed.
 
-What README.md and docs/tutorial.md show is cut from `diagnose demo --fast`. After a change of what it
-prints, `python -m tests.unit.test_docs` writes them anew; then read them, and the text around them.
-With `--measure` it writes the figures of docs/accuracy.md as well, which takes a minute.
+What README.md and docs/tutorial.md show is cut from `diagnose demo --fast`, and the worked example of
+docs/trees.md is played in a folder of its own. After a change of what they print,
+`python -m tests.unit.test_docs` writes them anew; then read them, and the text around them.
+With `--measure` it writes the figures of docs/accuracy.md as well, which takes some minutes.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -25,6 +27,7 @@ from diagnose.cli import _parser
 from diagnose.job.case import read_case
 from diagnose.library.schema import json_schema
 from diagnose.report import ranking_json
+from diagnose.screen.tables import ORDERS, WAYS
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGES = [*sorted(ROOT.glob("*.md")), *sorted((ROOT / "docs").glob("*.md"))]
@@ -53,14 +56,15 @@ def fenced(page: Path, language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```$", page.read_text("utf-8"), re.DOTALL | re.MULTILINE)
 
 
-def run(*arguments: str) -> str:
-    """What the program prints into a pipe of 80 columns."""
+def run(*arguments: str, cwd: Path = ROOT, both: bool = False) -> str:
+    """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails."""
     world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
     world.pop("TERM", None)
     command = [sys.executable, "-m", "diagnose", *arguments]
-    return subprocess.run(
-        command, cwd=ROOT, capture_output=True, encoding="utf-8", env=world, check=True, timeout=600
-    ).stdout
+    found = subprocess.run(
+        command, cwd=cwd, capture_output=True, encoding="utf-8", env=world, check=not both, timeout=3600
+    )
+    return found.stdout + found.stderr if both else found.stdout
 
 
 # Commands ---------------------------------------------------------------------------------------------
@@ -245,6 +249,42 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
     assert page.read_text("utf-8") == rewritten(page), "run: python -m tests.unit.test_docs"
 
 
+# The worked example ------------------------------------------------------------------------------------
+
+WORKED = ROOT / "docs" / "trees.md"
+#: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
+STEP = re.compile(
+    r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
+    r"|^<!-- run: (?P<run>.*?) -->\n```text\n(?P<out>.*?)^```$",
+    re.DOTALL | re.MULTILINE,
+)
+
+
+def worked(page: str, folder: Path) -> str:
+    """The page with what its commands print now; its files are written to `folder` on the way."""
+
+    def step(found: re.Match[str]) -> str:
+        if found["file"]:
+            file = folder / found["file"]
+            file.parent.mkdir(exist_ok=True)
+            file.write_text(found["text"], "utf-8")
+            return found[0]
+        command, _, first = found["run"].partition(" | ")
+        lines = run(*command.split(), cwd=folder, both=True).splitlines()
+        if first:
+            lines = [*lines[: int(first)], "[...]"]
+        text = "\n".join(line.rstrip() for line in lines).strip("\n")
+        return f"<!-- run: {found['run']} -->\n```text\n{text}\n```"
+
+    return STEP.sub(step, page)
+
+
+def test_the_worked_example_of_a_tree_prints_what_it_shows(tmp_path: Path) -> None:
+    page = WORKED.read_text("utf-8")
+    assert len(STEP.findall(page)) >= 8
+    assert page == worked(page, tmp_path), "run: python -m tests.unit.test_docs"
+
+
 # Figures ----------------------------------------------------------------------------------------------
 
 ACCURACY = ROOT / "docs" / "accuracy.md"
@@ -252,17 +292,32 @@ FIGURES = re.compile(r"(<!-- measure: (\S+) -->\n).*?(<!-- end -->)", re.DOTALL)
 
 
 def figures(folder: str) -> str:
-    """Table of the cases in a folder, and the sums that the program prints below its own."""
+    """Table of the cases in a folder, and what they come to together."""
     rows = ["| case | complaint | told | before | all | of | walk, min |", "|---|---|---|---|---|---|---|"]
-    for each in json.loads(run("measure", folder, "--json"))["cases"]:
+    found = json.loads(run("measure", folder, "--json"))
+    for each in found["cases"]:
         walk = each["walk"]
         minutes = "-" if walk is None else f"{walk['minutes']:.0f}" if walk["found"] else "not found"
         ranks = [each[key] or "-" for key in ("rank_told", "rank_before", "rank_all")]
         rows.append(
             "| " + " | ".join(map(str, (each["case"], each["complaint"], *ranks, each["of"], minutes))) + " |"
         )
-    sums = run("measure", folder).rstrip().rpartition("\n\n")[2]
-    return "\n" + "\n".join(rows) + f"\n\n```text\n{sums}\n```\n\n"
+    sums = found["summary"]
+    rows += ["", "| known | first | among the first three | of |", "|---|---|---|---|"]
+    rows += [
+        f"| {title} | {sums['first'][way]} | {sums['three'][way]} | {sums['cases']} |"
+        for way, title in WAYS.items()
+    ]
+    rows += [
+        "",
+        "| order of looking | found | median min | longest | set-ups | times the program's |",
+        "|---|---|---|---|---|---|",
+    ]
+    for name, title in ORDERS.items():
+        order = sums["orders"][name]
+        spent = f"{order['minutes']:.0f} | {order['longest']:.0f} | {order['set_ups']:g}"
+        rows.append(f"| {title} | {order['found']} of {sums['listed']} | {spent} | {order['slower']:.1f} |")
+    return "\n" + "\n".join(rows) + "\n\n"
 
 
 def measured(page: str) -> str:
@@ -286,5 +341,7 @@ def test_the_published_schema_is_the_one_that_the_program_checks_by() -> None:
 if __name__ == "__main__":
     for each in WITH_SESSIONS:
         each.write_text(rewritten(each), "utf-8")
+    with tempfile.TemporaryDirectory() as away:
+        WORKED.write_text(worked(WORKED.read_text("utf-8"), Path(away)), "utf-8")
     if "--measure" in sys.argv:
         ACCURACY.write_text(measured(ACCURACY.read_text("utf-8")), "utf-8")

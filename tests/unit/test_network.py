@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
 
-from diagnose.belief.network import Network, expand, finding_key, fitted, plackett
+from diagnose.belief.belief import Belief, Car
+from diagnose.belief.network import FRESH, Network, expand, finding_key, fitted, plackett
 from diagnose.model.complaint import Complaint, Gate, Leaf, Use
 from diagnose.model.library import Library
 from diagnose.model.part import Fault, Life
 from diagnose.model.position import CORNERS
+from diagnose.model.story import Heard, Seen, Story
 from diagnose.model.vehicle import Renewed, Vehicle
 from tests.small_trees import SMALL, compiled
 
@@ -125,21 +129,30 @@ def test_a_condition_known_to_hold_multiplies_the_odds(holds: bool | None, facto
     assert prior(network, "rod-end-tight-front-left") == pytest.approx(0.01)
 
 
+def fresh(p: float) -> float:
+    """P(a part just fitted is bad): worn since, or faulty or badly fitted from the start."""
+    return 1.0 - (1.0 - p) * (1.0 - FRESH)
+
+
 def test_a_renewed_part_starts_again_from_there() -> None:
+    """New parts are mostly sound, not always: three in a hundred are faulty or badly fitted."""
+    assert FRESH == 0.03
     vehicle = replace(
         RACK, km=190_000.0, years=12.0, renewed=(Renewed("rod-end", "front-left", at_km=150_000.0),)
     )
     network = car(vehicle)
     life = Life(2.2, km=380_000)
-    assert prior(network, "rod-end-play-front-left") == pytest.approx(life.failed(40_000, 0))
+    assert prior(network, "rod-end-play-front-left") == pytest.approx(fresh(life.failed(40_000, 0)))
     assert prior(network, "rod-end-play-front-right") == pytest.approx(life.failed(190_000, 0))
     both = car(replace(vehicle, renewed=(Renewed("rod-end", None, at_km=150_000.0),)))
-    assert prior(both, "rod-end-play-front-right") == pytest.approx(life.failed(40_000, 0))
+    assert prior(both, "rod-end-play-front-right") == pytest.approx(fresh(life.failed(40_000, 0)))
+    # An event has no life to begin again.
+    assert prior(network, "rod-end-tight-front-left") == pytest.approx(0.01)
 
 
 def test_years_since_a_renewal_are_turned_into_distance_at_the_cars_own_pace() -> None:
     vehicle = replace(RACK, km=120_000.0, years=10.0, renewed=(Renewed("rod-end", None, years_ago=2.0),))
-    expected = Life(2.2, km=380_000).failed(24_000, 2)
+    expected = fresh(Life(2.2, km=380_000).failed(24_000, 2))
     assert prior(car(vehicle), "rod-end-play-front-left") == pytest.approx(expected)
 
 
@@ -328,3 +341,111 @@ def test_a_finding_that_repeats_the_complaint_has_no_node_of_its_own() -> None:
 def test_a_complaint_that_the_library_does_not_have() -> None:
     with pytest.raises(KeyError, match="nothing"):
         expand(LIBRARY, RACK, {"nothing": None})
+
+
+# Findings about the complaint ----------------------------------------------------------------------------
+
+ABOUT = """\
+parts:
+  - id: bar
+    name: bar
+    where: centre
+    faults:
+      - {id: bar-bent, name: bent, chance: 0.2, remedy: pump-up, source: estimate}
+      - {id: bar-rusty, name: rusty, chance: 0.3, remedy: pump-up, source: estimate}
+      - {id: bar-dirty, name: dirty, chance: 0.4, remedy: pump-up, source: estimate}
+checks:
+  - id: ask-sudden
+    name: ask how it began
+    set-up: talk
+    minutes: 1
+    how: Did it begin in a day?
+    source: estimate
+    findings:
+      - id: in-a-day
+        name: in a day
+        points-to: {bar-bent: 0.8, bar-dirty: 0.9}
+        false-alarm: 0.1
+  - id: try-another-bar
+    name: try another bar
+    set-up: ground
+    minutes: 9
+    how: Fit another bar.
+    source: estimate
+    findings:
+      - id: gone
+        name: it is gone
+        points-to: {bar-bent: 0.9, bar-rusty: 0.9, bar-dirty: 0.9}
+        false-alarm: 0.02
+        of-complaint: yes
+complaint:
+  id: hums
+  name: Hums
+  leak: 0.05
+  heard: [0.95, 0.02]
+  source: estimate
+  any:
+    - mechanism: bar-hums
+      name: the bar hums
+      strength: 0.9
+      any:
+        - {cause: bar-bent, strength: 0.5}
+        - {cause: bar-rusty, strength: 0.25}
+"""
+DUST = """\
+complaint:
+  id: dusts
+  name: Dusts
+  leak: 0.1
+  source: estimate
+  any:
+    - {cause: bar-dirty, strength: 0.9}
+"""
+TALKED = {**SMALL, "about.yaml": ABOUT, "dust.yaml": DUST}
+CHANCE = {"bar-bent": 0.2, "bar-rusty": 0.3}
+
+
+def counted(detection: Mapping[str, float], alarm: float) -> dict[str, float]:
+    """P(cause | complaint told, finding seen), every coin counted: presence, links, leak, gate."""
+    found = dict.fromkeys(CHANCE, 0.0)
+    whole = 0.0
+    for bits in itertools.product((False, True), repeat=6):
+        bent, rusty, bent_acts, rusty_acts, held, leak = bits
+        chances = (0.2, 0.3, 0.5, 0.25, 0.9, 0.05)
+        weight = math.prod(p if bit else 1.0 - p for bit, p in zip(bits, chances, strict=True))
+        acts = {"bar-bent": bent and bent_acts, "bar-rusty": rusty and rusty_acts}
+        complaint = leak or (held and any(acts.values()))
+        weight *= 0.95 if complaint else 0.02
+        weight *= 1.0 - (1.0 - alarm) * math.prod(1.0 - d for c, d in detection.items() if acts[c])
+        whole += weight
+        found = {c: p + weight * there for (c, p), there in zip(found.items(), (bent, rusty), strict=True)}
+    return {c: p / whole for c, p in found.items()}
+
+
+@pytest.mark.parametrize(
+    ("finding", "detection", "alarm"),
+    [
+        ("ask-sudden/in-a-day", {"bar-bent": 0.8}, 0.1),
+        ("try-another-bar/gone", {"bar-bent": 0.9, "bar-rusty": 0.9}, 0.02),
+    ],
+)
+def test_only_faults_that_act_have_a_part_in_what_is_told_of_the_complaint(
+    finding: str, detection: Mapping[str, float], alarm: float
+) -> None:
+    """The dirty bar cannot hum, and a bent one that does not act does not make it begin in a day."""
+    draft, problems = compiled(TALKED)
+    assert not problems
+    model = Car(draft.library, Vehicle(), {"hums": None})
+    belief = Belief(model, Story(Vehicle(), (Heard("hums"),), (Seen(finding),)))
+    for cause, expected in counted(detection, alarm).items():
+        assert float(belief.present[model.network.index[cause]]) == pytest.approx(expected, rel=1e-12)
+    assert float(belief.present[model.network.index["bar-dirty"]]) == pytest.approx(0.4)
+
+
+def test_without_a_complaint_a_question_is_about_the_car() -> None:
+    draft, _ = compiled(TALKED)
+    network = expand(draft.library, Vehicle(), {}, [("ask-sudden/in-a-day", None)])
+    assert {i.source for i in network.nodes["ask-sudden/in-a-day"].inputs} == {
+        network.index["bar-bent"],
+        network.index["bar-dirty"],
+    }
