@@ -340,9 +340,11 @@ class _Builder:
         inputs: list[Input] = []
         for link in finding.links:
             if link.kind == "mechanism":
-                if suspects is not None and link.target not in self.network.blame:
-                    continue
                 gate = self.library.mechanisms[link.target]
+                if self.network.blame and link.target not in self.network.blame:
+                    if suspects is None:
+                        inputs += self._showing(gate, link.detection)
+                    continue
                 below = self._gate(gate, link.target, False, None)
                 if below is not None:
                     inputs.append(Input(below, link.detection))
@@ -356,6 +358,36 @@ class _Builder:
                     inputs += [Input(way, link.detection) for way in self._acting(number)]
         start = (1.0 - sum(finding.false_alarm), *finding.false_alarm)
         self.nodes[key] = Node(key, len(finding.levels), False, start, tuple(inputs))
+
+    def _showing(self, gate: Gate, detection: tuple[float, ...]) -> list[Input]:
+        """Inputs of a finding that points to a mechanism of a complaint that was not told.
+
+        No such event is kept: each of its causes shows by itself, as often as it raises the mechanism
+        and the mechanism shows. What takes several causes together is left out.
+        """
+        return [
+            Input(number, tuple(chance * each for each in detection))
+            for number, chance in sorted(self._raising(gate).items())
+        ]
+
+    def _raising(self, gate: Gate) -> dict[int, float]:
+        """Cause -> P(it, alone, raises the gate), over the branches of OR gates."""
+        found: dict[int, float] = {}
+        if gate.need != 1:
+            return found
+        for branch in gate.branches:
+            if isinstance(branch, Leaf):
+                below = {
+                    number: _strength(branch, self.network.causes[number].position, False, None, whole=False)
+                    for number in self._by_fault.get(branch.fault, ())
+                }
+            else:
+                inner = self.library.mechanisms[branch.mechanism] if isinstance(branch, Use) else branch
+                below = {n: branch.strength * chance for n, chance in self._raising(inner).items()}
+            for number, chance in below.items():
+                if chance > 0.0:
+                    found[number] = 1.0 - (1.0 - found.get(number, 0.0)) * (1.0 - chance)
+        return found
 
     def _acting(self, number: int) -> tuple[str, ...]:
         """Keys of the events "this cause raises a branch", one for each branch that it can raise.

@@ -13,8 +13,8 @@ from diagnose.belief.tables import Array, axis_view, fire, pull, push
 
 __all__ = ["Answer", "Prepared", "Run"]
 
-#: Largest table held at once, in numbers (64 MB); wider runs are cut into groups of columns.
-TABLE = 8_000_000
+#: Largest tables held at once, in numbers (192 MB); wider runs are cut into groups of columns.
+TABLE = 24_000_000
 
 
 @dataclass(frozen=True)
