@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from diagnose.belief.network import Network, Node
-from diagnose.belief.schedule import Close, Fold, Open, Plan
+from diagnose.belief.schedule import Act, Close, Fold, Open, Plan
 from diagnose.belief.tables import Array, axis_view, fire, pull, push
 
 __all__ = ["Answer", "Prepared", "Run"]
 
-#: Largest tables held at once, in numbers (192 MB); wider runs are cut into groups of columns.
-TABLE = 24_000_000
+#: Largest tables held at once, in numbers (64 MB); wider runs are cut into groups of columns.
+TABLE = 8_000_000
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,7 @@ class Run:
                 sizes.append(node.top + 1)
             elif isinstance(step, Fold):
                 folded.update(step.causes)
-                alpha = self._fold(alpha, step, sizes)
+                alpha = self._fold(alpha, step, sizes, cols)
             else:
                 alpha = self.close(alpha, step, sizes, cols)
                 del sizes[step.axis]
@@ -166,20 +166,63 @@ class Run:
             self.present[cols, rest] = self._p1[:, rest] / total
             log_scale += np.log(total).sum(axis=1)
 
-    def _fold(self, alpha: Array, step: Fold, sizes: Sequence[int]) -> Array:
+    def acted(self, act: Act, cols: slice) -> Array:
+        """P(it acts, and what is known to be absent fits that), shape (columns, 1)."""
+        known = self.node_factor.get(act.key)
+        if known is None:
+            return np.full((cols.stop - cols.start, 1), act.chance)
+        result: Array = act.chance * known[cols, None]
+        return result
+
+    def push(self, table: Array, step: Fold, number: int, sizes: Sequence[int], cols: slice) -> None:
+        """Forwards, in place: a cause of the step, present, pushes all that it can."""
+        push(table, step.touches[number], sizes)
+        for act in step.acts[number]:
+            fired = table.copy()
+            push(fired, act.touches, sizes)
+            table *= 1.0 - act.chance
+            table += self.acted(act, cols) * fired
+
+    def pull(
+        self,
+        table: Array,
+        step: Fold,
+        number: int,
+        sizes: Sequence[int],
+        cols: slice,
+        silent: frozenset[int] = frozenset(),
+        without: Act | None = None,
+    ) -> None:
+        """Backwards, in place: the transpose of `push`.
+
+        On `silent` axes no link worked: what acts there did not act. The way `without` is left out.
+        """
+        pull(table, step.touches[number], sizes, silent)
+        for act in step.acts[number]:
+            if act is without:
+                continue
+            if silent and any(axis in silent for axis, _ in act.touches):
+                table *= 1.0 - act.chance
+                continue
+            fired = table.copy()
+            pull(fired, act.touches, sizes)
+            table *= 1.0 - act.chance
+            table += self.acted(act, cols) * fired
+
+    def _fold(self, alpha: Array, step: Fold, sizes: Sequence[int], cols: slice) -> Array:
         if len(step.causes) == 1:
             cause = step.causes[0]
             pushed = alpha.copy()
-            push(pushed, step.touches[0], sizes)
+            self.push(pushed, step, 0, sizes, cols)
             return self._p0[:, cause, None] * alpha + self._p1[:, cause, None] * pushed
         pair = (step.causes[0], step.causes[1])
         p00, p10, p01, p11 = self._joint[pair]
         first = alpha.copy()
-        push(first, step.touches[0], sizes)
+        self.push(first, step, 0, sizes, cols)
         second = alpha.copy()
-        push(second, step.touches[1], sizes)
+        self.push(second, step, 1, sizes, cols)
         both = first.copy()
-        push(both, step.touches[1], sizes)
+        self.push(both, step, 1, sizes, cols)
         result: Array = p00 * alpha + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
         return result
 
@@ -241,8 +284,8 @@ class Run:
                 reached = {k: x.reshape(count, -1, len(start)) @ start for k, x in reached.items()}
             elif isinstance(step, Fold):
                 self._tell(beta, reached, alpha, step, sizes, names, cols)
-                beta = self._unfold(beta, step, sizes)
-                reached = {k: self._unfold(x, step, sizes) for k, x in reached.items()}
+                beta = self._unfold(beta, step, sizes, cols)
+                reached = {k: self._unfold(x, step, sizes, cols) for k, x in reached.items()}
             else:
                 after = tuple(name for name in names if name != step.key)
                 left = tuple(size for axis, size in enumerate(sizes) if axis != step.axis)
@@ -259,18 +302,18 @@ class Run:
             beta = beta / total
             reached = {k: x / total for k, x in reached.items()}
 
-    def _unfold(self, message: Array, step: Fold, sizes: Sequence[int]) -> Array:
+    def _unfold(self, message: Array, step: Fold, sizes: Sequence[int], cols: slice) -> Array:
         """The message before a cause (or two mates) was folded in."""
         first = message.copy()
-        pull(first, step.touches[0], sizes)
+        self.pull(first, step, 0, sizes, cols)
         if len(step.causes) == 1:
             cause = step.causes[0]
             return self._p0[:, cause, None] * message + self._p1[:, cause, None] * first
         p00, p10, p01, p11 = self._joint[step.causes[0], step.causes[1]]
         second = message.copy()
-        pull(second, step.touches[1], sizes)
+        self.pull(second, step, 1, sizes, cols)
         both = second.copy()
-        pull(both, step.touches[0], sizes)
+        self.pull(both, step, 0, sizes, cols)
         result: Array = p00 * message + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
         return result
 
@@ -290,7 +333,7 @@ class Run:
             """P(so far) times the message, these causes of the step present; before their own odds."""
             table = message.copy()
             for number in pushing:
-                pull(table, step.touches[number], sizes)
+                self.pull(table, step, number, sizes, cols)
             return _dot(alpha, table)
 
         if len(step.causes) == 1:
@@ -306,7 +349,14 @@ class Run:
             present = sum((shares[p] for p in shares if number in p), np.zeros(len(alpha)))
             self.present[cols, cause] = present / total
             axes = [(axis, c[0]) for axis, c in step.touches[number] if names[axis] in blame]
-            sure = frozenset(axis for axis, _ in axes if names[axis] not in reached)
+            ways = [
+                (act, axis) for act in step.acts[number] for axis, _ in act.touches if names[axis] in blame
+            ]
+            sure = frozenset(
+                axis
+                for axis in (*(axis for axis, _ in axes), *(axis for _, axis in ways))
+                if names[axis] not in reached
+            )
             blamed = np.zeros(len(alpha))
             if sure:
                 blamed = present.copy()
@@ -314,24 +364,38 @@ class Run:
                     if number in pushing:
                         table = beta.copy()
                         for other in pushing:
-                            pull(table, step.touches[other], sizes, sure if other == number else frozenset())
+                            none = sure if other == number else frozenset[int]()
+                            self.pull(table, step, other, sizes, cols, none)
                         blamed -= weight * _dot(alpha, table)
                 blamed = np.maximum(blamed, 0.0)
             for axis, chance in axes:
                 if axis in sure:
                     continue
                 one = np.zeros(len(alpha))
-                others = [touch for touch in step.touches[number] if touch[0] != axis]
+                rest = replace(step, touches=_without(step.touches, number, axis))
                 for pushing, weight in weights.items():
                     if number in pushing:
                         table = fire(reached[names[axis]], axis, chance, sizes)
-                        pull(table, others, sizes)
                         for other in pushing:
-                            if other != number:
-                                pull(table, step.touches[other], sizes)
+                            self.pull(table, rest, other, sizes, cols)
                         one += weight * _dot(alpha, table)
                 # A cause with several ways up is to blame if one of them was gone to the end; several
                 # ways are taken as independent once it is present.
+                blamed = blamed + one * (1.0 - blamed / _safe(present))
+            for act, axis in ways:
+                if axis in sure:
+                    continue
+                one = np.zeros(len(alpha))
+                with_it = [touch for touch in act.touches if touch[0] != axis]
+                for pushing, weight in weights.items():
+                    if number in pushing:
+                        table = self.acted(act, cols) * fire(reached[names[axis]], axis, 1.0, sizes)
+                        pull(table, with_it, sizes)
+                        for other in pushing:
+                            self.pull(
+                                table, step, other, sizes, cols, without=act if other == number else None
+                            )
+                        one += weight * _dot(alpha, table)
                 blamed = blamed + one * (1.0 - blamed / _safe(present))
             self.to_blame[cols, cause] = np.minimum(blamed, present) / total
 
@@ -408,6 +472,14 @@ class Run:
         product = axis_view(alpha, step.axis, sizes) * axis_view(opened, step.axis, sizes)
         whole = product.sum(axis=(1, 2, 3))
         self.on[cols, self.wanted.index(step.key)] = product[:, :, top].sum(axis=(1, 2)) / _safe(whole)
+
+
+def _without(
+    touches: tuple[tuple[tuple[int, tuple[float, ...]], ...], ...], number: int, axis: int
+) -> tuple[tuple[tuple[int, tuple[float, ...]], ...], ...]:
+    """The touches, those of one cause on one axis left out."""
+    own = tuple(touch for touch in touches[number] if touch[0] != axis)
+    return (*touches[:number], own, *touches[number + 1 :])
 
 
 def _dot(one: Array, other: Array) -> Array:

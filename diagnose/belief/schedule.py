@@ -7,12 +7,12 @@ always close next the event that needs the smallest table.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from diagnose.belief.network import Network
 
-__all__ = ["Close", "Fold", "Open", "Plan", "Step", "plan"]
+__all__ = ["Act", "Close", "Fold", "Open", "Plan", "Step", "plan"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,14 +23,28 @@ class Open:
 
 
 @dataclass(frozen=True, slots=True)
+class Act:
+    """A way in which a cause acts: with this chance it pushes all these events at once, else none.
+
+    key: the event "it acts" itself, which needs no axis; what was seen of it may rescale its odds.
+    """
+
+    key: str
+    chance: float
+    touches: tuple[tuple[int, tuple[float, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Fold:
     """One cause, or two mates, is summed over.
 
-    touches: for each cause, (axis number, chances) of every open event that it pushes.
+    touches: for each cause, (axis number, chances) of every open event that it pushes by itself.
+    acts: for each cause, the ways in which it acts.
     """
 
     causes: tuple[int, ...]
     touches: tuple[tuple[tuple[int, tuple[float, ...]], ...], ...]
+    acts: tuple[tuple[Act, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,26 +72,42 @@ class Plan:
 
 
 def plan(network: Network, axes: frozenset[str]) -> Plan:
-    """An order of steps over the events `axes`, which must hold every event that feeds one of them."""
-    keys = [key for key in network.nodes if key in axes]
+    """An order of steps over the events `axes`, which must hold every event that feeds one of them.
+
+    That a cause acts is an event of one input: it is decided when the cause is folded in, and has no axis.
+    """
+    keys = [key for key in network.nodes if key in axes and key not in network.acting]
+    acting = [key for key in network.nodes if key in axes and key in network.acting]
     bit = {key: 1 << number for number, key in enumerate(keys)}
     size = {key: network.nodes[key].top + 1 for key in keys}
     pushes: dict[int, dict[str, list[tuple[float, ...]]]] = {}
     above: dict[str, dict[str, list[tuple[float, ...]]]] = {key: {} for key in keys}
     below: dict[str, set[str]] = {key: set() for key in keys}
+    acts: dict[int, list[tuple[str, float, dict[str, list[tuple[float, ...]]]]]] = {}
+    targets: dict[str, dict[str, list[tuple[float, ...]]]] = {key: {} for key in acting}
+    for key in acting:
+        (each,) = network.nodes[key].inputs
+        assert isinstance(each.source, int)
+        acts.setdefault(each.source, []).append((key, each.chances[0], targets[key]))
     for key in keys:
         for each in network.nodes[key].inputs:
-            if isinstance(each.source, str):
+            if each.source in targets:
+                targets[str(each.source)].setdefault(key, []).append(each.chances)
+            elif isinstance(each.source, str):
                 above[each.source].setdefault(key, []).append(each.chances)
                 below[key].add(each.source)
             else:
                 pushes.setdefault(each.source, {}).setdefault(key, []).append(each.chances)
-    blocks = _blocks(network, pushes)
-    masks = [sum(bit[key] for key in {key for c in block for key in pushes.get(c, ())}) for block in blocks]
+    touched = {
+        cause: {*pushes.get(cause, ()), *(key for _, _, of in acts.get(cause, ()) for key in of)}
+        for cause in {*pushes, *acts}
+    }
+    blocks = _blocks(network, touched)
+    masks = [sum(bit[key] for key in {key for c in block for key in touched.get(c, ())}) for block in blocks]
     touching: dict[str, set[int]] = {key: set() for key in keys}
     for number, block in enumerate(blocks):
         for cause in block:
-            for key in pushes.get(cause, ()):
+            for key in touched.get(cause, ()):
                 touching[key].add(number)
 
     weight = {bit[key]: size[key] for key in keys}
@@ -132,7 +162,19 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
                 tuple((where[k], c) for k, many in pushes.get(cause, {}).items() for c in many)
                 for cause in blocks[number]
             )
-            steps.append(Fold(blocks[number], touches))
+            steps.append(
+                Fold(
+                    blocks[number],
+                    touches,
+                    tuple(
+                        tuple(
+                            Act(name, chance, tuple((where[k], c) for k, many in of.items() for c in many))
+                            for name, chance, of in acts.get(cause, ())
+                        )
+                        for cause in blocks[number]
+                    ),
+                )
+            )
             done.add(number)
         for upper in above[chosen]:
             open_all(bit[upper])
@@ -147,9 +189,7 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
     return Plan(tuple(steps), axes, width)
 
 
-def _blocks(
-    network: Network, pushes: Mapping[int, Mapping[str, Sequence[tuple[float, ...]]]]
-) -> list[tuple[int, ...]]:
+def _blocks(network: Network, pushes: Mapping[int, Collection[str]]) -> list[tuple[int, ...]]:
     """The causes that push an open event, mates together."""
     blocks: list[tuple[int, ...]] = []
     paired: set[int] = set()

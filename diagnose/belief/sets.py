@@ -17,7 +17,7 @@ import numpy as np
 from diagnose.belief.engine import Engine, Weights
 from diagnose.belief.run import Run
 from diagnose.belief.schedule import Close, Fold, Open
-from diagnose.belief.tables import Array, pull, push
+from diagnose.belief.tables import Array, pull
 
 __all__ = ["Together", "most_probable_sets"]
 
@@ -83,9 +83,9 @@ class _Search:
 
     def _pulled(self, step: Fold, present: tuple[int, ...], table: Array, sizes: Sequence[int]) -> Array:
         result = table.copy()
-        for cause, touches in zip(step.causes, step.touches, strict=True):
+        for number, cause in enumerate(step.causes):
             if cause in present:
-                pull(result, touches, sizes)
+                self.run.pull(result, step, number, sizes, slice(0, 1))
         return result
 
     def _bounds(self) -> list[Array]:
@@ -153,9 +153,9 @@ class _Search:
             assert isinstance(fold, Fold)
             for chosen, weight in self.choices[fold.causes]:
                 moved = table.copy()
-                for cause, touches in zip(fold.causes, fold.touches, strict=True):
+                for number, cause in enumerate(fold.causes):
                     if cause in chosen:
-                        push(moved, touches, self.sizes[at])
+                        self.run.push(moved, fold, number, self.sizes[at], slice(0, 1))
                 moved *= weight
                 bound = float((moved * self.bounds[at + 1]).sum())
                 if bound > 0.0:

@@ -24,7 +24,7 @@ from diagnose.model.story import Workshop
 __all__ = ["Outcome", "Proposal", "Spot", "next_checks", "open_spots"]
 
 #: How many checks are looked at exactly; the others are ranked out by what they can tell per minute.
-CONSIDERED = 24
+CONSIDERED = 36
 
 #: A change of set-up is shared by so many checks at most: later answers may make the others needless.
 MOST_SHARES = 3
