@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.model.library import Library
@@ -39,8 +40,8 @@ class Match:
 def match_complaint(library: Library, words: str) -> list[Match]:
     """Complaints that sound like the words, the best first; empty if none does.
 
-    An id or a name matches whole; otherwise every word counts by its likeness to the words of the
-    complaint's wordings, rare words more than common ones.
+    An id, a name or a wording of one complaint alone matches whole; otherwise every word counts by its
+    likeness to the words of the complaint's wordings, rare words more than common ones.
     """
     from rapidfuzz import fuzz, process
 
@@ -52,19 +53,27 @@ def match_complaint(library: Library, words: str) -> list[Match]:
     tokens = _tokens(plain)
     if not tokens:
         return []
+    exact = [
+        Match(complaint.id, 100.0, say)
+        for complaint in library.complaints.values()
+        for say in complaint.says
+        if _tokens(say.lower()) == tokens
+    ]
+    if len({match.complaint for match in exact}) == 1:
+        return exact[:1]
     wordings = {c.id: [c.name, c.about, *c.says] for c in library.complaints.values()}
-    bags = {key: {t for text in texts for t in _tokens(text.lower())} for key, texts in wordings.items()}
+    bags = {
+        key: sorted({t for text in texts for t in _tokens(text.lower())}) for key, texts in wordings.items()
+    }
     # Who names one side means a complaint that has sides.
     one_side = len({"left", "right"} & set(plain.split())) == 1 or "one side" in plain
+    likenesses = {token: {key: _likeness(token, bag) for key, bag in bags.items()} for token in set(tokens)}
     found: list[Match] = []
     for key, texts in wordings.items():
         # Half: does each thing said occur in this complaint, and how few others know it?
         weight = gained = 0.0
         for token in tokens:
-            likeness = {
-                other: max((fuzz.ratio(token, word) for word in bag), default=0.0)
-                for other, bag in bags.items()
-            }
+            likeness = likenesses[token]
             alike = sum(1 for value in likeness.values() if value >= 84.0)
             worth = 1.0 / max(alike, 1) if alike else 0.35
             weight += worth
@@ -79,9 +88,21 @@ def match_complaint(library: Library, words: str) -> list[Match]:
     return [match for match in found if match.score >= LEAST]
 
 
+def _likeness(token: str, bag: Sequence[str]) -> float:
+    """The most that a word of the bag is like the token, in 0..100."""
+    from rapidfuzz import fuzz, process
+
+    best = process.extractOne(token, bag, scorer=fuzz.ratio)
+    return best[1] if best else 0.0
+
+
 def _tokens(text: str) -> list[str]:
     """The telling words, each cut to its stem, so that `pulling`, `pulled` and `pulls` meet."""
-    return [_stem(word) for word in re.findall(r"[a-z0-9]+", text) if word not in _IDLE and len(word) > 1]
+    return [
+        _stem(word)
+        for word in re.findall(r"[a-z0-9]+", text)
+        if word not in _IDLE and len(word) > 1 and not word.isdigit()
+    ]
 
 
 def _stem(word: str) -> str:

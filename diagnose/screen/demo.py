@@ -31,7 +31,7 @@ from diagnose.units import plain
 __all__ = ["demo"]
 
 #: Invented scenario (demo data): the bread van of an island called Tarn Skerry.
-WORDS = "the back end floats over the dips on the coast road"
+WORDS = "the back end floats and bobs after the dips on the coast road"
 FACTS = {
     "front": "strut",
     "rear": "twist-beam",

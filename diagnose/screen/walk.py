@@ -31,6 +31,10 @@ __all__ = ["Stop", "ask_complaint", "walk"]
 KEYS = "or: w why, o others, s skip, x cannot, u undo, t note, e end, q stop, h help"
 
 
+#: Likeness, of 100, from which words mean a complaint without asking, with others far enough behind, and
+#: where no other is like them.
+CLEAR, AHEAD, ALONE = 80.0, 8.0, 65.0
+
 #: Rows of a list shown at once: with two lines each they leave room for the question at 80x24.
 PAGE = 9
 
@@ -75,8 +79,9 @@ def _meant(desk: Desk, library: Library, words: str) -> str | None:
     if not found:
         say(desk, f"None of the complaints here sounds like {clean(words)!r}. This is what there is:")
         return _browse(desk, library)
-    if found[0].score >= 80.0 and (len(found) == 1 or found[0].score - found[1].score >= 8.0):
-        return found[0].complaint
+    best, rest = found[0], found[1:]
+    if best.score >= (CLEAR if rest else ALONE) and all(best.score - m.score >= AHEAD for m in rest):
+        return best.complaint
     say(desk, "Which of these is it?")
     return _choose_complaint(desk, library, [match.complaint for match in found])
 

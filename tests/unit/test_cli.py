@@ -273,7 +273,8 @@ def test_lists(tell: Tell, what: str) -> None:
     rows = json.loads(out)[what]
     assert code == 0
     assert json.loads(out)["format"] == f"handling-diagnose/{what}/1"
-    assert [row["id"] for row in rows] == list(table)
+    # Complaints stand under their areas, all else as it is written.
+    assert sorted(row["id"] for row in rows) == sorted(table)
     assert all(row["name"] for row in rows)
     code, out, _ = tell("trees", what)
     assert code == 0
