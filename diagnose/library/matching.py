@@ -23,6 +23,7 @@ _IDLE = frozenset(
         """
         a an the it its is are i my me we to of on in at and or when while with very really bit little car
         feels feel like just all does do has have be been that this there so from for always sometimes
+        also too now still even quite rather slightly some
         """,
     )
 )

@@ -258,11 +258,19 @@ def short_places(places: Sequence[str | None]) -> dict[str, str]:
 
 
 def findings_page(library: Library, spots: Sequence[Spot], look: Look) -> RenderableType:
-    """The findings of a check, numbered, with where they may be seen."""
+    """The findings of a check, numbered, with where they may be seen.
+
+    One finding at one place needs no choosing: it stands without the number and the letters of its
+    grades, which would be taken for answers.
+    """
     table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
     table.add_column("", justify="right", style="bold")
     table.add_column("", ratio=1)
     table.add_column("", no_wrap=True)
+    if len(spots) == 1:
+        finding = library.findings[spots[0].finding]
+        table.add_row("  ", _finding_text(finding, lettered=False), "")
+        return table
     for number, (name, places) in enumerate(places_of(spots).items(), start=1):
         finding = library.findings[name]
         short = short_places(places)
@@ -272,13 +280,13 @@ def findings_page(library: Library, spots: Sequence[Spot], look: Look) -> Render
     return table
 
 
-def _finding_text(finding: Finding) -> Text:
+def _finding_text(finding: Finding, lettered: bool = True) -> Text:
     text = Text(finding.name)
     if finding.reading is not None:
         word = "from" if finding.reading.direction == "over" else "at or below"
         limits = ", ".join(f"{limit.name}: {word} {plain(limit.value)}" for limit in finding.reading.limits)
         text.append(f" (a reading in {finding.reading.unit}; {limits})", style="dim")
-    elif len(finding.levels) > 1:
+    elif lettered and len(finding.levels) > 1:
         grades = ", ".join(f"{chr(96 + n)} {level}" for n, level in enumerate(finding.levels, start=1))
         text.append(f" ({grades})", style="dim")
     return text

@@ -100,7 +100,7 @@ def test_a_case_reads_and_has_a_ranking(path: Path) -> None:
 @pytest.mark.parametrize(
     "path",
     [
-        pytest.param(path, id=path.stem, marks=[pytest.mark.long] if n % 9 else [])
+        pytest.param(path, id=path.stem, marks=[pytest.mark.long] if n % 13 else [])
         for n, path in enumerate(CASES)
     ],
 )

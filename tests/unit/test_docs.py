@@ -163,7 +163,9 @@ def test_json_md_names_every_format() -> None:
     formats = set(re.findall(r"handling-diagnose/[a-z]+/\d+", source))
     assert "handling-diagnose/{options.what}/1" in source
     below = {command.split()[2] for command in commands(_parser()) if command.startswith("diagnose trees ")}
-    formats |= {f"handling-diagnose/{what}/1" for what in below - {"show", "draw", "check", "schema"}}
+    formats |= {
+        f"handling-diagnose/{what}/1" for what in below - {"show", "draw", "check", "schema", "weigh"}
+    }
     assert formats and {name for name in formats if f"`{name}`" not in text} == set()
 
 
