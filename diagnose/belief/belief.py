@@ -48,7 +48,7 @@ class Car:
         self.checks: dict[str, Check] = {
             check.id: check
             for check in library.checks.values()
-            if fitted((check.fits,), vehicle, library) > 0.0
+            if fitted((check.fits,), vehicle.facts, library) > 0.0
         }
         findings = [(f, place) for f in library.findings for place in places(library, f)]
         network = expand(library, vehicle, self.complaints, findings)

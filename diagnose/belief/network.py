@@ -78,6 +78,7 @@ class Network:
     blame: keys of the nodes inside those trees, for telling present from to blame.
     acting: key of a node "this cause raises this branch of a tree" -> index of the cause; there is one
     for each way in which a cause that findings about the complaint point to enters a tree.
+    facts: fact -> value, what is known of the car's layout.
     """
 
     causes: tuple[Cause, ...]
@@ -86,6 +87,7 @@ class Network:
     complaints: Mapping[str, str | None] = field(default_factory=dict)
     blame: frozenset[str] = frozenset()
     acting: Mapping[str, int] = field(default_factory=dict)
+    facts: Mapping[str, str] = field(default_factory=dict)
     index: Mapping[str, int] = field(default_factory=dict)
 
     @cached_property
@@ -129,15 +131,15 @@ def cause_id(fault: str, position: str, where: str) -> str:
     return fault if len(WHERE[where]) == 1 else f"{fault}-{position}"
 
 
-def fitted(fits: Iterable[Fits], vehicle: Vehicle, library: Library) -> float:
-    """P(this car has the part) in [0, 1]: 1 or 0 where the facts are known, else by their shares."""
+def fitted(fits: Iterable[Fits], facts: Mapping[str, str], library: Library) -> float:
+    """P(this car has the layout) in [0, 1]: 1 or 0 where the facts are known, else by their shares."""
     allowed: dict[str, set[str]] = {}
     for each in fits:
         for fact, admitted in each.items():
             allowed[fact] = allowed[fact] & set(admitted) if fact in allowed else set(admitted)
     chance = 1.0
     for fact, values in allowed.items():
-        known = vehicle.facts.get(fact)
+        known = facts.get(fact)
         if known is not None:
             chance *= 1.0 if known in values else 0.0
             continue
@@ -206,7 +208,7 @@ def expand(
     pairs: dict[tuple[int, int], tuple[tuple[float, float], tuple[float, float]]] = {}
     for fault in library.faults.values():
         part = library.parts[fault.part]
-        share = fitted((part.fits, fault.fits), vehicle, library)
+        share = fitted((part.fits, fault.fits), vehicle.facts, library)
         if share <= 0.0:
             continue
         first = len(causes)
@@ -220,7 +222,7 @@ def expand(
                     if i < j and mates(causes[i].position, causes[j].position):
                         pairs[i, j] = plackett(causes[i].prior, causes[j].prior, fault.mates)
     index = {cause.id: number for number, cause in enumerate(causes)}
-    bare = Network(tuple(causes), pairs, {}, dict(complaints), index=index)
+    bare = Network(tuple(causes), pairs, {}, dict(complaints), facts=dict(vehicle.facts), index=index)
     builder = _Builder(library, bare)
     for complaint, side in complaints.items():
         builder.complaint(library.complaints[complaint], side)
@@ -292,23 +294,40 @@ class _Builder:
     def _branch(
         self, branch: Leaf | Use | Gate, key: str, parent: Gate, sided: bool, side: str | None
     ) -> list[Input]:
+        share = self._share(branch)
+        if share <= 0.0:
+            return []
         if isinstance(branch, Leaf):
-            return self._leaf(branch, key, parent, sided, side)
+            return self._leaf(branch, share, key, parent, sided, side)
+        strength = branch.strength * share
         if isinstance(branch, Use):
             gate = self.library.mechanisms[branch.mechanism]
             below = self._gate(gate, branch.mechanism, sided, side)
-            return [Input(below, (branch.strength,))] if below else []
+            return [Input(below, (strength,))] if below else []
         below = self._gate(branch, branch.id or key, sided, side)
-        strength = branch.strength
         if sided and side is not None and branch.need > 1 and not _names_a_side(branch):
             strength /= 2.0  # the whole conjunction is as likely to act to either side
         return [Input(below, (strength,))] if below else []
 
-    def _leaf(self, leaf: Leaf, key: str, parent: Gate, sided: bool, side: str | None) -> list[Input]:
+    def _share(self, branch: Leaf | Use | Gate) -> float:
+        """P(the branch leads to its gate on this car's layout); of a leaf, given that its part is fitted."""
+        if not branch.fits:
+            return 1.0
+        facts, library = self.network.facts, self.library
+        if not isinstance(branch, Leaf):
+            return fitted((branch.fits,), facts, library)
+        fault = library.faults[branch.fault]
+        own = (library.parts[fault.part].fits, fault.fits)
+        part = fitted(own, facts, library)
+        return fitted((*own, branch.fits), facts, library) / part if part > 0.0 else 0.0
+
+    def _leaf(
+        self, leaf: Leaf, share: float, key: str, parent: Gate, sided: bool, side: str | None
+    ) -> list[Input]:
         inputs: dict[int, float] = {}
         for number in self._by_fault.get(leaf.fault, ()):
             position = self.network.causes[number].position
-            strength = _strength(leaf, position, sided, side, whole=parent.need > 1)
+            strength = share * _strength(leaf, position, sided, side, whole=parent.need > 1)
             if strength > 0.0:
                 inputs[number] = strength
         listed = [Input(number, (strength,)) for number, strength in inputs.items()]
@@ -376,14 +395,16 @@ class _Builder:
         if gate.need != 1:
             return found
         for branch in gate.branches:
+            share = self._share(branch)
             if isinstance(branch, Leaf):
                 below = {
-                    number: _strength(branch, self.network.causes[number].position, False, None, whole=False)
+                    number: share
+                    * _strength(branch, self.network.causes[number].position, False, None, whole=False)
                     for number in self._by_fault.get(branch.fault, ())
                 }
             else:
                 inner = self.library.mechanisms[branch.mechanism] if isinstance(branch, Use) else branch
-                below = {n: branch.strength * chance for n, chance in self._raising(inner).items()}
+                below = {n: share * branch.strength * chance for n, chance in self._raising(inner).items()}
             for number, chance in below.items():
                 if chance > 0.0:
                     found[number] = 1.0 - (1.0 - found.get(number, 0.0)) * (1.0 - chance)

@@ -19,6 +19,7 @@ from diagnose.job.case import Case
 from diagnose.job.journal import Journal
 from diagnose.job.state import JobState, fold, live
 from diagnose.model.check import TALK, Check
+from diagnose.model.complaint import layouts
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.version import __version__
@@ -235,14 +236,19 @@ class Session:
         return asks
 
     def _fact_weights(self) -> dict[str, float]:
-        """For each fact, the share of the blame that rests on causes which depend on it."""
+        """For each fact, the share of the blame that rests on causes which depend on it, or their ways up."""
         belief = self.verdict.belief
+        on_the_way: dict[str, set[str]] = {}
+        for complaint in self.verdict.car.complaints:
+            top = self.library.complaints[complaint].top
+            for below, facts in layouts(top, self.library.mechanisms):
+                on_the_way.setdefault(below, set()).update(facts)
         whole = float(belief.to_blame.sum()) or 1.0
         weights: dict[str, float] = {}
         for number, cause in enumerate(belief.causes):
             fault = self.library.faults[cause.fault]
             part = self.library.parts[fault.part]
-            for fact in {*part.fits, *fault.fits}:
+            for fact in sorted({*part.fits, *fault.fits, *on_the_way.get(cause.fault, ())}):
                 weights[fact] = weights.get(fact, 0.0) + float(belief.to_blame[number]) / whole
         return weights
 

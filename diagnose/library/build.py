@@ -423,11 +423,13 @@ class _Builder:
     def branch(self, node: text.Mapping, source: tuple[str, ...]) -> Leaf | Use | Gate:
         self.row(node)
         cause, use = node.get("cause"), node.get("use")
+        fits = _fits(node.get("fits"))
         if cause is not None:
             strength = _number(node.get("strength"), FLOOR)
-            return Leaf(_string(cause), strength, " ".join(_strings(node.get("at"))), node.place)
+            at = " ".join(_strings(node.get("at")))
+            return Leaf(_string(cause), strength, at, fits, node.place)
         if node.get("mechanism") is None:
-            return Use(_string(use), _number(node.get("strength"), 1), node.place)
+            return Use(_string(use), _number(node.get("strength"), 1), fits, node.place)
         source = _strings(node.get("source")) or source
         kind, need, branches = self.gate_body(node, source)
         return Gate(
@@ -438,6 +440,7 @@ class _Builder:
             name=_string(node.get("name")),
             leak=_number(node.get("leak"), 0),
             strength=_number(node.get("strength"), 1),
+            fits=fits,
             source=source,
             place=node.place,
         )

@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 5
+FORMAT = 6
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -251,9 +251,9 @@ class _Packer:
 
     def gate(self, gate: Gate) -> list[Any]:
         branches = [
-            ["leaf", branch.fault, branch.strength, branch.at, *self.place(branch.place)]
+            ["leaf", branch.fault, branch.strength, branch.at, _open(branch.fits), *self.place(branch.place)]
             if isinstance(branch, Leaf)
-            else ["use", branch.mechanism, branch.strength, *self.place(branch.place)]
+            else ["use", branch.mechanism, branch.strength, _open(branch.fits), *self.place(branch.place)]
             if isinstance(branch, Use)
             else self.gate(branch)
             for branch in gate.branches
@@ -267,6 +267,7 @@ class _Packer:
             gate.name,
             gate.leak,
             gate.strength,
+            _open(gate.fits),
             gate.source,
             *self.place(gate.place),
         ]
@@ -474,13 +475,15 @@ class _Unpacker:
         )
 
     def gate(self, row: list[Any]) -> Gate:
-        _, kind, need, stored, name, title, leak, strength, source, *at = row
+        _, kind, need, stored, name, title, leak, strength, fits, source, *at = row
         branches: list[Leaf | Use | Gate] = []
         for branch in stored:
             if branch[0] == "leaf":
-                branches.append(Leaf(branch[1], branch[2], branch[3], self.place(*branch[4:])))
+                _, fault, chance, where, on, *spot = branch
+                branches.append(Leaf(fault, chance, where, _close(on), self.place(*spot)))
             elif branch[0] == "use":
-                branches.append(Use(branch[1], branch[2], self.place(*branch[3:])))
+                _, mechanism, chance, on, *spot = branch
+                branches.append(Use(mechanism, chance, _close(on), self.place(*spot)))
             else:
                 branches.append(self.gate(branch))
         return Gate(
@@ -491,6 +494,7 @@ class _Unpacker:
             title,
             leak,
             strength,
+            _close(fits),
             tuple(source),
             self.place(*at),
         )

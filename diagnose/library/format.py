@@ -272,18 +272,26 @@ CHECK = Row(
 
 # complaints -----------------------------------------------------------------------------------
 
+_branch_fits = optional(
+    MappingOf(_ID, _IDS, "facts"), about="the layouts on which it leads to the gate; omit: all"
+)
 _LEAF = Row(
     "a leaf",
     {
         "cause": Key(_ID, about="a fault"),
         "strength": Key(_P, about="P(it raises the gate | it alone is present)"),
         "at": optional(OneOrMore(Choice((*RELATIVE, *POSITIONS)))),
+        "fits": _branch_fits,
     },
 )
 _STRENGTH = Number(0, 1, above=True)
 _USE = Row(
     "a use",
-    {"use": Key(_ID, about="a mechanism that another complaint defines"), "strength": optional(_STRENGTH)},
+    {
+        "use": Key(_ID, about="a mechanism that another complaint defines"),
+        "strength": optional(_STRENGTH),
+        "fits": _branch_fits,
+    },
 )
 
 
@@ -306,6 +314,7 @@ _MECHANISM = Row(
         "name": _name,
         "strength": optional(_STRENGTH, about="towards the gate above; omit: 1"),
         "leak": optional(_P, about="chance of a cause that is not listed under it"),
+        "fits": _branch_fits,
         "source": _some_source,
         **_gate_keys,
     },

@@ -247,7 +247,7 @@ def _draw_below(
             continue
         name = f"{inner.name}: " if inner.name else ""
         weight = f" [{branch.strength:g}]" if branch.strength < 1 else ""
-        lines.append(Line(depth, connector, f"{name}{_words(inner)}{weight}"))
+        lines.append(Line(depth, connector, f"{name}{_words(inner)}{_only_on(library, branch)}{weight}"))
         _draw_below(library, inner, depth + 1, below, pens, lines, above | {inner.id})
     if gate.leak:
         lines.append(Line(depth, prefix + pens.end, f"{NOT_LISTED} [{gate.leak:g}]"))
@@ -259,4 +259,16 @@ def _leaf_text(library: Library, leaf: Leaf) -> str:
         return f"{leaf.fault}?"
     part = library.parts[fault.part]
     at = leaf.at or fault.where
-    return f"{part.name}: {fault.name}, {at.replace('-', ' ')} [{leaf.strength:g}]"
+    only = _only_on(library, leaf)
+    return f"{part.name}: {fault.name}, {at.replace('-', ' ')}{only} [{leaf.strength:g}]"
+
+
+def _only_on(library: Library, branch: Leaf | Use | Gate) -> str:
+    """The layouts to which a branch is narrowed, such as ` (drive: rear or all four)`."""
+    told = []
+    for fact, values in branch.fits.items():
+        names = (
+            {value.id: value.name for value in library.facts[fact].values} if fact in library.facts else {}
+        )
+        told.append(f"{fact}: {' or '.join(names.get(value, value) for value in values)}")
+    return f" ({'; '.join(told)})" if told else ""

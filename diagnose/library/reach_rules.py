@@ -107,6 +107,8 @@ def _raised(draft: Draft, gate: Gate, car: Mapping[str, str], known: dict[str, b
         return True
     count = 0
     for branch in gate.branches:
+        if not _fitted(branch.fits, car):
+            continue
         if isinstance(branch, Leaf):
             fault = draft.library.faults.get(branch.fault)
             possible = fault is not None and _fitted(fault.fits, car)

@@ -9,7 +9,7 @@ from diagnose.library.build import BUILT_IN_SOURCES, TALK, Draft, each_gate
 from diagnose.library.nearest import suggest
 from diagnose.library.rows import KINDS
 from diagnose.library.text import pairs, scalars
-from diagnose.model.complaint import Leaf, Use
+from diagnose.model.complaint import Gate, Leaf, Use
 from diagnose.model.position import WHERE
 
 __all__ = ["REFERENCES"]
@@ -132,6 +132,7 @@ def fits_name_known_facts(draft: Draft) -> Iterator[Problem]:
     owners = [(row.place, f"part {row.id!r}") for row in library.parts.values()]
     owners += [(row.place, f"fault {row.id!r}") for row in library.faults.values()]
     owners += [(row.place, f"check {row.id!r}") for row in library.checks.values()]
+    owners += [(branch.place, _branch_name(branch)) for branch in _branches(draft)]
     for place, owner in owners:
         yield from _known_keys(draft, place, "fits", owner, "facts")
         for key, value in pairs(draft.at(place, "fits")):
@@ -143,6 +144,31 @@ def fits_name_known_facts(draft: Draft) -> Iterator[Problem]:
                 if node.text not in known:
                     wrong = f"{owner} fits unknown value {node.text!r} of fact {fact.id!r}"
                     yield node.problem(wrong, suggest(node.text, known, f"write one of: {', '.join(known)}"))
+
+
+def leaves_fit_with_their_fault(draft: Draft) -> Iterator[Problem]:
+    """The `fits` of a leaf leaves some car that has its fault."""
+    for branch in _branches(draft):
+        fault = draft.library.faults.get(branch.fault) if isinstance(branch, Leaf) else None
+        if fault is None:
+            continue
+        for key, value in pairs(draft.at(branch.place, "fits")):
+            own = fault.fits.get(key.text)
+            named = [node.text for node in scalars(value)]
+            if own is not None and named and not set(own) & set(named):
+                wrong = f"no car has this leaf: fault {fault.id!r} fits {key.text} {', '.join(own)} alone"
+                yield key.problem(wrong, "name one of these, or delete the leaf")
+
+
+def _branches(draft: Draft) -> Iterator[Leaf | Use | Gate]:
+    for _, gate in each_gate(draft.library):
+        yield from gate.branches
+
+
+def _branch_name(branch: Leaf | Use | Gate) -> str:
+    if isinstance(branch, Leaf):
+        return f"leaf {branch.fault!r}"
+    return f"use {branch.mechanism!r}" if isinstance(branch, Use) else f"mechanism {branch.id!r}"
 
 
 def faults_fit_within_their_part(draft: Draft) -> Iterator[Problem]:
@@ -286,6 +312,7 @@ REFERENCES: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     questions_are_put_in_talk,
     fits_name_known_facts,
     faults_fit_within_their_part,
+    leaves_fit_with_their_fault,
     sources_are_known,
     changes_join_known_set_ups,
     repeats_name_known_events,

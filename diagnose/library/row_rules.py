@@ -12,7 +12,7 @@ from diagnose.library.nearest import suggest
 from diagnose.library.rows import KINDS
 from diagnose.model.check import Finding
 from diagnose.model.complaint import Gate, Leaf, Use, gates
-from diagnose.model.part import Fault
+from diagnose.model.part import Fault, Fits
 from diagnose.model.position import WHERE, meets
 
 __all__ = ["ROW_BY_ROW"]
@@ -165,18 +165,25 @@ def votes_are_in_range(draft: Draft) -> Iterator[Problem]:
 
 
 def causes_stand_once_under_a_gate(draft: Draft) -> Iterator[Problem]:
-    """No fault or mechanism twice under one gate at the same place."""
+    """No fault or mechanism twice under one gate at the same place, on one and the same car."""
     for complaint, gate in each_gate(draft.library):
-        seen: set[tuple[str, str]] = set()
+        seen: dict[tuple[str, str], list[Fits]] = {}
         for branch in gate.branches:
             if isinstance(branch, Gate):
                 continue
             key, name = ("cause", branch.fault) if isinstance(branch, Leaf) else ("use", branch.mechanism)
             at = branch.at if isinstance(branch, Leaf) else ""
-            if (name, at) in seen:
+            before = seen.setdefault((name, at), [])
+            if not all(_apart(branch.fits, fits) for fits in before):
                 wrong = f"{name!r} stands twice under one gate of complaint {complaint.id!r}"
-                yield draft.problem(branch.place, (key,), wrong, "keep one of the two")
-            seen.add((name, at))
+                mend = "keep one of the two, or let their `fits` name different cars"
+                yield draft.problem(branch.place, (key,), wrong, mend)
+            before.append(branch.fits)
+
+
+def _apart(one: Fits, other: Fits) -> bool:
+    """True if no car fits both."""
+    return any(not set(one[fact]) & set(other[fact]) for fact in one.keys() & other.keys())
 
 
 def sides_are_named_only_in_sided_complaints(draft: Draft) -> Iterator[Problem]:

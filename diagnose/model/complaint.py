@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from diagnose.errors import NOWHERE, Place
+from diagnose.model.part import Fits
 
-__all__ = ["FELT", "HEARD", "RELATIVE", "Complaint", "Gate", "Leaf", "Use", "gates", "leaves"]
+__all__ = ["FELT", "HEARD", "RELATIVE", "Complaint", "Gate", "Leaf", "Use", "gates", "layouts", "leaves"]
 
 
 #: Reliability of a driver's word and of a technician's road test, where a complaint gives none (estimate).
@@ -25,11 +26,13 @@ class Leaf:
     strength in (0, 1): P(this fault, present and alone, raises its gate) - the pure link, without
     the leak. `at` narrows the positions: "" for all, else words joined by spaces, all of which must
     hold: `this-side` or `other-side` of a one-sided complaint, or a position (`front this-side`).
+    `fits` of this and of every other branch: the layouts on which it leads to the gate at all.
     """
 
     fault: str
     strength: float
     at: str = ""
+    fits: Fits = field(default_factory=dict)
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
     @property
@@ -49,6 +52,7 @@ class Use:
 
     mechanism: str
     strength: float = 1.0
+    fits: Fits = field(default_factory=dict)
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -68,6 +72,7 @@ class Gate:
     name: str = ""
     leak: float = 0.0
     strength: float = 1.0
+    fits: Fits = field(default_factory=dict)
     source: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
@@ -112,3 +117,20 @@ def leaves(gate: Gate) -> Iterator[Leaf]:
             yield branch
         elif isinstance(branch, Gate):
             yield from leaves(branch)
+
+
+def layouts(
+    gate: Gate, mechanisms: Mapping[str, Gate], above: frozenset[str] = frozenset()
+) -> Iterator[tuple[str, frozenset[str]]]:
+    """(fault, facts) for every way from a fault up to the gate: the facts that `fits` on the way name.
+
+    mechanisms: id -> gate, for the uses; one that is not there is passed over.
+    """
+    for branch in gate.branches:
+        facts = above | branch.fits.keys()
+        if isinstance(branch, Leaf):
+            yield branch.fault, facts
+        else:
+            inner = mechanisms.get(branch.mechanism) if isinstance(branch, Use) else branch
+            if inner is not None:
+                yield from layouts(inner, mechanisms, facts)

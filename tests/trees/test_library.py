@@ -17,7 +17,7 @@ from diagnose.choice.influence import MATERIAL, bare, influences, weigh
 from diagnose.library.graph import complaints_raised_by, network
 from diagnose.library.shelf import load
 from diagnose.model.check import TALK
-from diagnose.model.complaint import Complaint, leaves
+from diagnose.model.complaint import Complaint
 from diagnose.model.part import Fault
 
 LIBRARY = load(cache=False)
@@ -216,23 +216,6 @@ def test_every_finding_moves_a_ranking_somewhere() -> None:
     assert [each for each in influences(LIBRARY) if each.points < MATERIAL] == []
 
 
-def test_every_leaf_stands_once_in_its_gate() -> None:
-    """One cause at one place under one gate: a second leaf would count it twice."""
-    from diagnose.model.complaint import Leaf, gates
-
-    twice = []
-    for complaint in COMPLAINTS:
-        for gate in gates(complaint.top):
-            seen = set()
-            for branch in gate.branches:
-                if isinstance(branch, Leaf):
-                    if (branch.fault, branch.at) in seen:
-                        twice.append((complaint.id, gate.id, branch.fault))
-                    seen.add((branch.fault, branch.at))
-    assert twice == []
-    assert all(list(leaves(complaint.top)) for complaint in COMPLAINTS)
-
-
 # Published limits -----------------------------------------------------------------------------------------
 
 #: What the published sources say, in the unit of our readings: exact figures, or a range where sheets
@@ -345,3 +328,30 @@ def test_ids_say_what_they_are_in_plain_words() -> None:
     """No codes: an id is words, with at most a number among them."""
     for name in (*LIBRARY.complaints, *LIBRARY.faults, *LIBRARY.checks, *LIBRARY.remedies):
         assert re.fullmatch(r"[a-z]+(-([a-z]+|\d+))*", name), name
+
+
+# Layouts: a cause that a car cannot have, or that cannot act on it, is not named ------------------------
+
+#: complaint -> fact value -> faults that the trade would not name there (common practice).
+NOT_ON = {
+    "driveline-clunk": {
+        "front": {"rear-subframe-bushes-collapsed", "rear-axle-link-bush-worn", "propshaft-joint-worn"},
+        "rear": {"lower-arm-rear-bush-torn", "front-subframe-loose", "inner-drive-joint-worn"},
+    },
+    "steps-aside-with-throttle": {
+        "front": {"rear-subframe-bushes-collapsed", "rear-trailing-arm-bush-torn", "leaf-u-bolts-loose"},
+        "rear": {"lower-arm-rear-bush-torn", "front-subframe-loose"},
+    },
+    "poor-traction": {"front": {"rear-damper-faded"}, "rear": {"front-dampers-weak"}},
+    "vibration-under-load": {"front": {"rear-subframe-bushes-collapsed", "propshaft-joint-worn"}},
+}
+
+
+@pytest.mark.parametrize("complaint", NOT_ON)
+def test_what_only_driven_wheels_can_do_is_said_of_them_alone(complaint: str) -> None:
+    for drive, wrong in NOT_ON[complaint].items():
+        known = bare(LIBRARY, complaint, {"drive": drive})
+        named = {known.causes[n].fault for n in known.car.suspects()}
+        assert named & wrong == set(), drive
+        unknown = bare(LIBRARY, complaint)
+        assert wrong <= {unknown.causes[n].fault for n in unknown.car.suspects()}

@@ -281,6 +281,23 @@ def test_a_sided_complaint_with_all_and_a_use() -> None:
     )
 
 
+def test_branches_may_fit_some_layouts() -> None:
+    library = compiled(
+        edited(
+            (
+                "pull.yaml",
+                "{cause: tyres-soft, strength: 0.5}",
+                "{cause: tyres-soft, strength: 0.5, fits: {steering: box}}",
+            ),
+            ("pull.yaml", "strength: 0.8}", "strength: 0.8, fits: {steering: [rack, box]}}"),
+            ("wander.yaml", "      strength: 0.9\n", "      strength: 0.9\n      fits: {steering: rack}\n"),
+        )
+    )[0].library
+    soft, _, loose = library.complaints["pull"].top.branches
+    assert (soft.fits, loose.fits) == ({"steering": ("box",)}, {"steering": ("rack", "box")})
+    assert library.mechanisms["two-soft"].fits == {"steering": ("rack",)}
+
+
 # places ---------------------------------------------------------------------------------------
 
 

@@ -343,7 +343,7 @@ wander.yaml:16:17: at-least 4 of 3 in complaint 'wander' can never come true
 wander.yaml:19:19: 'tyres-soft' stands twice under one gate of complaint 'wander'
     19 |         - {cause: tyres-soft, strength: 0.5, at: front}
        |                   ^^^^^^^^^^
-    mend: keep one of the two
+    mend: keep one of the two, or let their `fits` name different cars
 """,
     ),
     (
@@ -359,7 +359,7 @@ wander.yaml:19:19: 'tyres-soft' stands twice under one gate of complaint 'wander
 pull.yaml:10:13: 'loose-steering' stands twice under one gate of complaint 'pull'
     10 |     - {use: loose-steering, strength: 0.8}
        |             ^^^^^^^^^^^^^^
-    mend: keep one of the two
+    mend: keep one of the two, or let their `fits` name different cars
 """,
     ),
     (
@@ -728,6 +728,43 @@ checks.yaml:20:22: check 'rock-the-steering' fits unknown value 'rak' of fact 's
     20 |     fits: {steering: rak}
        |                      ^^^
     mend: did you mean 'rack'?
+""",
+    ),
+    (
+        "an unknown value of a fact on a leaf",
+        [("pull.yaml", "strength: 0.5}", "strength: 0.5, fits: {steering: rak}}")],
+        """\
+pull.yaml:8:59: leaf 'tyres-soft' fits unknown value 'rak' of fact 'steering'
+    8 |     - {cause: tyres-soft, strength: 0.5, fits: {steering: rak}}
+      |                                                           ^^^
+    mend: did you mean 'rack'?
+""",
+    ),
+    (
+        "a leaf for cars that do not have its fault",
+        [("pull.yaml", "strength: 0.3,", "strength: 0.3, fits: {steering: box},")],
+        """\
+pull.yaml:9:52: no car has this leaf: fault 'rod-end-tight' fits steering rack alone
+    9 |     - {cause: rod-end-tight, strength: 0.3, fits: {steering: box}, at: this-side}
+      |                                                    ^^^^^^^^
+    mend: name one of these, or delete the leaf
+""",
+    ),
+    (
+        "a fault twice under a gate, for the same cars",
+        [
+            (
+                "wander.yaml",
+                "        - {cause: rod-end-play, strength: 0.45}\n",
+                "        - {cause: rod-end-play, strength: 0.45, fits: {steering: rack}}\n"
+                "        - {cause: rod-end-play, strength: 0.3, fits: {steering: [rack, box]}}\n",
+            )
+        ],
+        """\
+wander.yaml:14:19: 'rod-end-play' stands twice under one gate of complaint 'wander'
+    14 |         - {cause: rod-end-play, strength: 0.3, fits: {steering: [rack, box]}}
+       |                   ^^^^^^^^^^^^
+    mend: keep one of the two, or let their `fits` name different cars
 """,
     ),
     (

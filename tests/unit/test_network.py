@@ -56,6 +56,51 @@ def sided(*branches: Leaf | Use | Gate, kind: str = "any", need: int = 1, leak: 
     return with_complaint(Complaint("off", "to one side", gate, sided=True))
 
 
+# Branches for some layouts ---------------------------------------------------------------------------------
+
+RACK_ONLY = {"steering": ("rack",)}
+BOX_ONLY = {"steering": ("box",)}
+
+
+@pytest.mark.parametrize(
+    "branch",
+    [
+        Leaf("tyres-soft", 0.5, fits=BOX_ONLY),
+        Use("soft", 0.5, fits=BOX_ONLY),
+        Gate("any", 1, (Leaf("tyres-soft", 0.99),), strength=0.5, fits=BOX_ONLY),
+    ],
+    ids=["leaf", "use", "gate"],
+)
+def test_a_branch_counts_on_the_layouts_that_it_fits(branch: Leaf | Use | Gate) -> None:
+    """Whole where the layout is known to fit, not at all where it does not, by its share while unknown."""
+    soft = Gate("any", 1, (Leaf("tyres-soft", 0.99),), id="soft", name="soft")
+    library = with_complaint(Complaint("odd", "odd", Gate("any", 1, (branch,), leak=0.1)), soft=soft)
+
+    def chances(vehicle: Vehicle) -> list[float]:
+        return [each.chances[0] for each in expand(library, vehicle, {"odd": None}).nodes["odd"].inputs]
+
+    whole = chances(BOX)
+    assert whole and set(whole) == {0.5}
+    assert chances(RACK) == []
+    assert chances(UNKNOWN) == pytest.approx([0.05] * len(whole))
+
+
+def test_a_leaf_counts_whole_where_its_fault_already_fits_no_other_layout() -> None:
+    """Not twice: a rod end that is tight has a rack, so nothing is unknown of a leaf for racks."""
+    library = with_complaint(
+        Complaint("odd", "odd", Gate("any", 1, (Leaf("rod-end-tight", 0.4, fits=RACK_ONLY),), leak=0.1))
+    )
+    network = expand(library, UNKNOWN, {"odd": None})
+    assert inputs(network, "odd")["rod-end-tight-front-left"] == pytest.approx((0.4,))
+
+
+def test_a_conjunction_lacking_a_branch_on_this_layout_is_never_raised() -> None:
+    both = Gate("all", 2, (Leaf("tyres-soft", 0.5), Leaf("rod-end-play", 0.6, fits=BOX_ONLY)))
+    library = with_complaint(Complaint("odd", "odd", Gate("any", 1, (both,), leak=0.1)))
+    assert inputs(expand(library, RACK, {"odd": None}), "odd") == {}
+    assert inputs(expand(library, BOX, {"odd": None}), "odd") != {}
+
+
 # Causes ---------------------------------------------------------------------------------------------
 
 
@@ -103,11 +148,11 @@ def test_a_layout_unknown_counts_by_its_share() -> None:
 
 def test_fits_of_part_and_fault_must_both_agree() -> None:
     assert fitted(
-        ({"steering": ("rack", "box")}, {"steering": ("rack",)}), UNKNOWN, LIBRARY
+        ({"steering": ("rack", "box")}, {"steering": ("rack",)}), UNKNOWN.facts, LIBRARY
     ) == pytest.approx(0.9)
-    assert fitted(({"steering": ("box",)}, {"steering": ("rack",)}), UNKNOWN, LIBRARY) == 0.0
-    assert fitted((), UNKNOWN, LIBRARY) == 1.0
-    assert fitted(({"steering": ("box",)},), BOX, LIBRARY) == 1.0
+    assert fitted(({"steering": ("box",)}, {"steering": ("rack",)}), UNKNOWN.facts, LIBRARY) == 0.0
+    assert fitted((), UNKNOWN.facts, LIBRARY) == 1.0
+    assert fitted(({"steering": ("box",)},), BOX.facts, LIBRARY) == 1.0
 
 
 @pytest.mark.parametrize(

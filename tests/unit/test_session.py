@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from diagnose.job import events as e
 from diagnose.job.case import read_case
 from diagnose.job.journal import Journal
 from diagnose.job.session import Ask, Session, steps_of
+from diagnose.model.complaint import Gate, Leaf
 from diagnose.model.library import Library
 from diagnose.model.story import Seen, Workshop
 from diagnose.report import ranking_json
@@ -219,6 +221,18 @@ def test_what_decides_much_of_the_blame_is_asked_once(journal: Journal) -> None:
     assert session.asks() == []
     session.undo(3)
     assert session.asks() == asks
+
+
+def test_a_fact_on_which_only_a_way_up_depends_is_asked(tmp_path: Path) -> None:
+    """Low tyres are on every car; that they make this one wander depends on its steering."""
+    alone = Gate("any", 1, (Leaf("tyres-soft", 0.5, fits={"steering": ("rack",)}),), leak=0.01)
+    library = replace(LIBRARY, complaints={"wander": replace(LIBRARY.complaints["wander"], top=alone)})
+    with Journal.open(tmp_path / "jobs.sqlite") as journal:
+        assert Ask("fact", "steering") in begin(journal, library=library).asks()
+    plain = replace(alone, branches=(Leaf("tyres-soft", 0.5),))
+    library = replace(LIBRARY, complaints={"wander": replace(LIBRARY.complaints["wander"], top=plain)})
+    with Journal.open(tmp_path / "others.sqlite") as journal:
+        assert Ask("fact", "steering") not in begin(journal, library=library).asks()
 
 
 # A library that has moved on ----------------------------------------------------------------------------

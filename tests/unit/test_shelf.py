@@ -506,3 +506,15 @@ def test_a_copy_holds_every_field_of_the_model() -> None:
         assert len(stored) == len(fields(row)), row
     # Mechanisms are found in their complaints, and the digest is the key.
     assert len(tables) == len(fields(Library)) - 2
+
+
+def test_the_copy_keeps_the_layouts_of_branches(tmp_path: Path) -> None:
+    edits = (
+        ("pull.yaml", "tyres-soft, strength: 0.5}", "tyres-soft, strength: 0.5, fits: {steering: rack}}"),
+        ("pull.yaml", "strength: 0.8}", "strength: 0.8, fits: {steering: [rack, box]}}"),
+        ("wander.yaml", "      strength: 0.9\n", "      strength: 0.9\n      fits: {steering: rack}\n"),
+    )
+    folder = write(tmp_path / "mine", edited(*edits))
+    first = shelf.load([folder])
+    assert shelf.load([folder]) == first == shelf.load([folder], cache=False)
+    assert first.mechanisms["two-soft"].fits == {"steering": ("rack",)}
