@@ -11,14 +11,17 @@ one row of states per column.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from diagnose.belief.network import Network, reaching
-from diagnose.belief.run import Answer, Prepared, Run
+from diagnose.belief.network import Network, Node, reaching
+from diagnose.belief.run import Answer, Mates, Prepared, Run
 from diagnose.belief.schedule import Plan, plan
-from diagnose.belief.simplify import at_level, flatten
+from diagnose.belief.simplify import Cut, Quiet, at_level, flatten
 from diagnose.belief.tables import Array
 
 __all__ = ["Engine", "Weights"]
@@ -27,7 +30,7 @@ __all__ = ["Engine", "Weights"]
 Weights = Mapping[str, Sequence[float]]
 
 #: Simplified models kept for later questions.
-MOST_VARIANTS = 32
+MOST_VARIANTS = 128
 
 
 class Engine:
@@ -36,8 +39,12 @@ class Engine:
     def __init__(self, network: Network) -> None:
         self.network = network
         self.prior = np.array([cause.prior for cause in network.causes], dtype=np.float64)
+        self._mates = Mates(network)
         self._variants: dict[object, _Variant] = {}
         self._feeding: dict[str, frozenset[str]] = {}
+        self._quiet: dict[tuple[str, int], Quiet] = {}
+        self._events: dict[str, int] = {}
+        self._below: dict[str, frozenset[str]] = {}
 
     def ask(self, columns: Sequence[Weights], nodes: Sequence[str] = ()) -> Answer:
         """Posteriors in every column; `nodes` are gates whose probability is wanted as well.
@@ -58,87 +65,154 @@ class Engine:
         """The smallest equal model for these columns, with an order of work over it."""
         if not columns:
             raise ValueError("no columns to ask about")
-        weights, cuts, levels = self._split(columns)
+        seen = _gathered(self.network, columns)
+        levels = {key: each.level for key, each in seen.items() if each.level}
+        weights = {key: each.weights for key, each in seen.items() if each.weights is not None}
         keep = {*weights, *wanted}
-        for key in cuts:
-            below = self.network.nodes[key.removesuffix("^")].inputs
-            keep |= {each.source for each in below if isinstance(each.source, str)}
-        name = (frozenset(keep), frozenset(cuts), tuple(sorted(levels.items())))
+        for key, each in seen.items():
+            if each.cuts or each.level:
+                keep |= self._feeders(key)
+        variant = self._variant(frozenset(keep), levels)
+        cuts: list[Cut] = []
+        for key, each in seen.items():
+            if each.cuts:
+                cuts += self._cuts(variant, key, 0, each.cuts, len(columns))
+            elif 0 < each.level < self.network.nodes[key].top:
+                cuts += self._cuts(variant, key, each.level, {(1.0, 0): range(len(columns))}, len(columns))
+        sources = len(self.prior) + len(self._events)
+        return Prepared(variant.network, self._mates, variant.plan, weights, cuts, sources)
+
+    def _feeders(self, key: str) -> frozenset[str]:
+        """The events that feed a finding, which must stay if it is known to have stayed low.
+
+        Not those that a cause acts: they always stay, since they take no room in the table.
+        """
+        if key not in self._below:
+            sources = {each.source for each in self.network.nodes[key].inputs}
+            self._below[key] = frozenset(
+                source for source in sources if isinstance(source, str) and source not in self.network.acting
+            )
+        return self._below[key]
+
+    def _variant(self, keep: frozenset[str], levels: Mapping[str, int]) -> _Variant:
+        """The simplified model that keeps these events; findings that only rescale odds are not in it."""
+        name = (keep, tuple(sorted(levels.items())))
         if name not in self._variants:
             if len(self._variants) >= MOST_VARIANTS:
                 self._variants.clear()
-            self._variants[name] = _Variant(flatten(at_level(self.network, levels), keep, cuts))
-        variant = self._variants[name]
-        # The complaints' trees are always followed, so that what is to blame can be told.
-        axes = frozenset(reaching(variant.network, [*keep, *variant.network.blame]))
-        return Prepared(variant.network, variant.plan(axes), weights, cuts)
+            self._variants[name] = _Variant(self.network, keep, levels)
+        return self._variants[name]
 
-    def _split(self, columns: Sequence[Weights]) -> tuple[dict[str, Array], dict[str, Array], dict[str, int]]:
-        """Observations that need an axis, those that only rescale odds, and levels seen exactly.
+    def _cuts(
+        self,
+        variant: _Variant,
+        key: str,
+        level: int,
+        observed: Mapping[tuple[float, int], Sequence[int]],
+        columns: int,
+    ) -> list[Cut]:
+        """Known absences of one finding. level: 0, or the level that it has exactly, nothing above it."""
+        if (key, level) not in self._quiet:
+            node = variant.events[key + "^" if level else key]
+            self._quiet[key, level] = Quiet(node, self._number)
+        quiet = self._quiet[key, level]
+        return [
+            Cut(quiet, highest, factor, None if len(those) == columns else np.array(those, dtype=np.intp))
+            for (factor, highest), those in observed.items()
+            # "Any level" says nothing.
+            if factor != 1.0 or highest < len(quiet.within) - 1
+        ]
 
-        The second map holds, per node and column, (P(seen | allowed) factor, highest level allowed):
-        shape (C, 2); a level at the top means that the column does not observe the node.
-        """
-        count = len(columns)
-        gathered: dict[str, Array] = {}
-        for number, column in enumerate(columns):
-            for key, values in column.items():
-                node = self.network.nodes[key]
-                if key not in gathered:
-                    gathered[key] = np.ones((count, node.top + 1))
-                gathered[key][number] = values
-        weights: dict[str, Array] = {}
-        cuts: dict[str, Array] = {}
-        levels: dict[str, int] = {}
-        for key, observed in gathered.items():
-            node = self.network.nodes[key]
-            cut = None if node.counts else _prefix(observed)
-            if cut is not None:
-                cuts[key] = cut
-                continue
-            level = _exact_level(observed) if not node.counts and node.top > 1 else None
-            if level is None:
-                weights[key] = observed
-                continue
-            levels[key] = level
-            weights[key] = np.stack([np.zeros(count), observed[:, level]], axis=1)
-            if level < node.top:
-                cuts[key + "^"] = np.tile([1.0, 0.0], (count, 1))
-        return weights, cuts, levels
+    def _number(self, source: int | str) -> int:
+        """Where the factor of a cause or an event stands in a run: causes first, events as they come."""
+        if isinstance(source, int):
+            return source
+        return self._events.setdefault(source, len(self.prior) + len(self._events))
 
 
 class _Variant:
-    """One simplified network with the orders of work over it."""
+    """One simplified network with its order of work; `events` are the nodes before simplification."""
 
-    def __init__(self, network: Network) -> None:
-        self.network = network
-        self._plans: dict[frozenset[str], Plan] = {}
-
-    def plan(self, axes: frozenset[str]) -> Plan:
-        """The order of work over these events."""
-        if axes not in self._plans:
-            self._plans[axes] = plan(self.network, axes)
-        return self._plans[axes]
+    def __init__(self, network: Network, keep: frozenset[str], levels: Mapping[str, int]) -> None:
+        levelled = at_level(network, levels)
+        self.events: Mapping[str, Node] = levelled.nodes
+        self.network = flatten(levelled, {*keep, *network.acting})
+        # The complaints' trees are always followed, so that what is to blame can be told.
+        axes = reaching(self.network, [*keep, *network.acting, *self.network.blame])
+        self.plan: Plan = plan(self.network, axes)
 
 
-def _exact_level(values: Array) -> int | None:
-    """The level above 0 that every row has seen exactly, or None."""
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What was observed of one node, in one of three forms.
+
+    weights: shape (C, states), where it needs an axis. cuts: (factor, highest level allowed) -> columns,
+    where it was nowhere seen above a level: that only rescales odds. level: above 0 where every column
+    has seen exactly that one; `weights` are then those of "it was raised", nothing above it.
+    """
+
+    weights: Array | None
+    cuts: Mapping[tuple[float, int], Sequence[int]]
+    level: int = 0
+
+
+def _gathered(network: Network, columns: Sequence[Weights]) -> dict[str, _Seen]:
+    """The observations of all columns, node by node."""
+    # Columns have much in common, mostly the very same objects: each is looked at once.
+    same: defaultdict[str, dict[int, tuple[Sequence[float], list[int]]]] = defaultdict(dict)
+    for number, column in enumerate(columns):
+        for key, values in column.items():
+            known = same[key].get(id(values))
+            if known is None:
+                # Held, so that no other object can get its id meanwhile.
+                same[key][id(values)] = (values, [number])
+            else:
+                known[1].append(number)
+    found: dict[str, dict[tuple[float, ...], list[int]]] = {key: {} for key in same}
+    for key, observed in found.items():
+        for values, numbers in same[key].values():
+            observed.setdefault(tuple(values), []).extend(numbers)
+    return {key: _seen(network.nodes[key], observed, len(columns)) for key, observed in found.items()}
+
+
+def _seen(node: Node, observed: Mapping[tuple[float, ...], Sequence[int]], columns: int) -> _Seen:
+    """What was observed of a node: weights -> columns; a column that is missing did not look."""
+    if any(len(values) != node.top + 1 for values in observed):
+        raise ValueError(f"{node.key} has {node.top + 1} states")
+    if not node.counts:
+        cuts: dict[tuple[float, int], list[int]] = {}
+        for values, those in observed.items():
+            cut = _prefix(values)
+            if cut is None:
+                break
+            cuts.setdefault(cut, []).extend(those)
+        else:
+            return _Seen(None, cuts)
+    weights = np.ones((columns, node.top + 1))
+    for values, those in observed.items():
+        weights[those] = values
+    level = _exact_level(weights) if not node.counts and node.top > 1 else 0
+    if level:
+        return _Seen(np.stack([np.zeros(columns), weights[:, level]], axis=1), {}, level)
+    return _Seen(weights, {})
+
+
+def _exact_level(values: Array) -> int:
+    """The level above 0 that every row has seen exactly, or 0."""
     seen = values > 0.0
     if np.any(seen.sum(axis=1) != 1):
-        return None
+        return 0
     level = int(np.argmax(seen[0]))
-    return level if level > 0 and bool(np.all(seen[:, level])) else None
+    return level if np.all(seen[:, level]) else 0
 
 
-def _prefix(values: Array) -> Array | None:
-    """(factor, level) of each row of the form factor * (1, ..., 1, 0, ..., 0); None if one is not."""
-    first = values[:, :1]
-    same = np.isclose(values, first, rtol=0.0, atol=0.0)
-    zero = values == 0.0
-    if not np.all(same | zero) or np.any(first <= 0.0):
+@lru_cache(maxsize=1024)
+def _prefix(values: tuple[float, ...]) -> tuple[float, int] | None:
+    """(factor, level) of weights of the form factor * (1, ..., 1, 0, ..., 0); None if they are not."""
+    first = values[0]
+    if not first > 0.0:
         return None
-    # Allowed states must come first: once zero, zero to the end.
-    if np.any(zero[:, :-1] & ~zero[:, 1:]):
+    allowed = next((level for level, value in enumerate(values) if value != first), len(values))
+    if any(value != 0.0 for value in values[allowed:]):
         return None
-    level = (~zero).sum(axis=1) - 1
-    return np.stack([first[:, 0], level.astype(np.float64)], axis=1)
+    return first, allowed - 1

@@ -2,19 +2,38 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.belief.network import Network, Node
-from diagnose.belief.schedule import Act, Close, Fold, Open, Plan
-from diagnose.belief.tables import Array, axis_view, fire, pull, push
+from diagnose.belief.network import Network
+from diagnose.belief.schedule import Act, Bundle, Close, Fold, Links, Open, Plan
+from diagnose.belief.simplify import Cut, absorbed
+from diagnose.belief.tables import (
+    Array,
+    Blocks,
+    Reach,
+    Touches,
+    axis_view,
+    dot,
+    fire,
+    held,
+    pull,
+    pull_act,
+    push,
+    push_act,
+    safe,
+)
 
-__all__ = ["Answer", "Prepared", "Run"]
+__all__ = ["Answer", "Mates", "Prepared", "Run"]
 
 #: Largest tables held at once, in numbers (64 MB); wider runs are cut into groups of columns.
 TABLE = 8_000_000
+
+#: Numbers that a bundle holds for each of its causes in each column, about.
+BUNDLED = 20
 
 
 @dataclass(frozen=True)
@@ -42,54 +61,78 @@ class Answer:
         return float(self.on[column, self.keys.index(key)])
 
 
+class Mates:
+    """The pairs of a network as arrays, in its order.
+
+    first, second: shape (P,), their causes. joint: shape (2, 2, P), prior of absent or present of both.
+    """
+
+    def __init__(self, network: Network) -> None:
+        self.numbers = {pair: number for number, pair in enumerate(network.pairs)}
+        pairs = np.array(list(network.pairs), dtype=np.intp).reshape(-1, 2)
+        self.first, self.second = pairs[:, 0], pairs[:, 1]
+        self.joint = np.array(list(network.pairs.values())).reshape(-1, 2, 2).transpose(1, 2, 0)
+
+
 @dataclass(frozen=True)
 class Prepared:
-    """A model made ready for a run: its plan, and the observations as the run takes them."""
+    """A model made ready for a run: its plan, and the observations as the run takes them.
+
+    sources: how many causes and events the sources of the cuts are numbered by.
+    """
 
     network: Network
+    mates: Mates
     plan: Plan
     weights: Mapping[str, Array]
-    cuts: Mapping[str, Array]
+    cuts: Sequence[Cut]
+    sources: int
+
+
+#: Which causes of a step are present -> the odds of that, shape (columns, 1).
+Stories = dict[tuple[int, ...], Array]
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What is known of a step when its causes are told: for each story the messages that it moved, and
+    what the first of them is worth; `reached` names the others."""
+
+    step: Fold
+    sizes: Sequence[int]
+    names: Sequence[str]
+    reached: Sequence[str]
+    alpha: Array
+    stories: Stories
+    moved: Mapping[tuple[int, ...], Array]
+    worth: Mapping[tuple[int, ...], Array]
 
 
 class Run:
     """One run over one plan."""
 
     def __init__(self, prior: Array, ready: Prepared, wanted: tuple[str, ...], columns: int) -> None:
-        network, cuts = ready.network, ready.cuts
-        self.network, self.plan, self.wanted, self.columns = network, ready.plan, wanted, columns
-        self.weights = ready.weights
-        causes = len(network.causes)
-        # Known absences: factor on the odds of each cause, on each mechanism, and on everything.
-        self.factor = np.ones((columns, causes))
-        self.node_factor: dict[str, Array] = {}
-        self.log_base = np.zeros(columns)
-        for key, cut in cuts.items():
-            self._absorb(network.nodes[key], cut)
+        self.network, self.plan, self.wanted, self.columns = ready.network, ready.plan, wanted, columns
+        self.weights, self.mates = ready.weights, ready.mates
+        causes = len(prior)
+        # Known absences: factor on the odds of each cause and each mechanism, and on everything.
+        factor, self.log_base = absorbed(ready.cuts, ready.sources, columns)
+        self.factor = factor[:, :causes]
+        events = {key: number for cut in ready.cuts for key, number in cut.quiet.events.items()}
+        self.node_factor = {key: factor[:, number] for key, number in events.items()}
+        for cause, key, chance in ready.plan.silent:
+            if key in self.node_factor:
+                self.factor[:, cause] *= 1.0 - chance + chance * self.node_factor[key]
         self.prior = prior
         self.log_evidence = np.full(columns, -np.inf)
         self.present = np.zeros((columns, causes))
         self.to_blame = np.zeros((columns, causes))
         self.on = np.zeros((columns, len(wanted)))
 
-    def _absorb(self, node: Node, cut: Array) -> None:
-        """Take in that a finding stayed at or below a level: it rescales what could have raised it."""
-        levels = cut[:, 1].astype(int)
-        within = np.cumsum(np.array(node.start))[levels]
-        self.log_base += np.log(np.maximum(cut[:, 0] * within, 1e-300))
-        for each in node.inputs:
-            # P(this input alone stays at or below the level) = 1 - chances above it.
-            tail = np.concatenate([np.cumsum(np.array(each.chances)[::-1])[::-1], [0.0]])
-            keep = 1.0 - tail[levels]
-            if isinstance(each.source, str):
-                known = self.node_factor.setdefault(each.source, np.ones(self.columns))
-                known *= keep
-            else:
-                self.factor[:, each.source] *= keep
-
     def answer(self) -> Answer:
         """Everything asked for, in groups of columns that fit the table."""
-        group = max(1, min(self.columns, TABLE // max(self.plan.width * (len(self.plan.steps) + 1), 1)))
+        held_at_once = self.plan.width * (len(self.plan.moves) + 1) + BUNDLED * len(self.prior)
+        group = max(1, min(self.columns, TABLE // held_at_once))
         for first in range(0, self.columns, group):
             self._columns(slice(first, min(first + group, self.columns)))
         return Answer(self.log_evidence, self.present, self.to_blame, self.wanted, self.on, self.plan.width)
@@ -98,39 +141,36 @@ class Run:
 
     def _columns(self, cols: slice) -> None:
         count = cols.stop - cols.start
-        odds_on = self.prior * self.factor[cols]
-        p0 = np.broadcast_to(1.0 - self.prior, odds_on.shape)
-        self._p0, self._p1 = p0, odds_on
-        self._joint = {pair: self._pair(pair, table, cols) for pair, table in self.network.pairs.items()}
-        folded: set[int] = set()
+        self._odds(cols)
         tables: list[Array] = []
+        blocks: list[Blocks | None] = []
         alpha = np.ones((count, 1))
-        sizes: list[int] = []
         log_scale = self.log_base[cols].copy()
-        for step in self.plan.steps:
+        for step, (sizes, _) in zip(self.plan.moves, self.plan.shapes, strict=False):
             tables.append(alpha)
+            blocks.append(None)
             if isinstance(step, Open):
-                node = self.network.nodes[step.key]
-                start = np.array(node.start)
-                alpha = (alpha[:, :, None] * start).reshape(count, -1)
-                sizes.append(node.top + 1)
+                start = np.array(self.network.nodes[step.key].start)
+                alpha = held((alpha.T[:, None] * start[:, None]).reshape(-1, count))
             elif isinstance(step, Fold):
-                folded.update(step.causes)
                 alpha = self._fold(alpha, step, sizes, cols)
+            elif isinstance(step, Bundle):
+                blocks[-1] = block = self._blocks(step, cols)
+                log_scale += _log(block.odds)
+                alpha = alpha.copy(order="K")
+                block.push(alpha, step.axis, sizes)
             else:
                 alpha = self.close(alpha, step, sizes, cols)
-                del sizes[step.axis]
-                total = alpha.sum(axis=1, keepdims=True)
-                total[total <= 0.0] = 1.0
-                alpha = alpha / total
-                log_scale += np.log(total[:, 0])
+                total = safe(alpha.sum(axis=1))
+                alpha = alpha / total[:, None]
+                log_scale += np.log(total)
         evidence = alpha.reshape(count)
-        self._free(folded, cols, log_scale)
+        self._free(cols, log_scale)
         possible = evidence > 0.0
         self.log_evidence[cols] = np.where(
             possible, log_scale + np.log(np.where(possible, evidence, 1.0)), -np.inf
         )
-        self._backwards(tables, cols, count)
+        self._backwards(tables, blocks, cols, count)
         impossible = ~possible | ~np.isfinite(log_scale)
         if np.any(impossible):
             rows = np.arange(cols.start, cols.stop)[impossible]
@@ -139,38 +179,38 @@ class Run:
             self.to_blame[rows] = np.nan
             self.on[rows] = np.nan
 
-    def _pair(
-        self,
-        pair: tuple[int, int],
-        table: tuple[tuple[float, float], tuple[float, float]],
-        cols: slice,
-    ) -> tuple[float, Array, Array, Array]:
-        """Joint of two mates with the known absences taken in: (neither, first, second, both)."""
-        (p00, p01), (p10, p11) = table
-        fi, fj = self.factor[cols, pair[0]], self.factor[cols, pair[1]]
-        return p00, p10 * fi, p01 * fj, p11 * fi * fj
+    def _odds(self, cols: slice) -> None:
+        """Prior odds with the known absences taken in, of each cause and of each pair of mates."""
+        factor = self.factor[cols]
+        self._p0, self._p1 = 1.0 - self.prior, self.prior * factor
+        (p00, p01), (p10, p11) = self.mates.joint
+        first, second = factor[:, self.mates.first], factor[:, self.mates.second]
+        self._neither, self._first, self._second, self._both = (
+            p00,
+            p10 * first,
+            p01 * second,
+            p11 * first * second,
+        )
 
-    def _free(self, folded: set[int], cols: slice, log_scale: Array) -> None:
+    def _free(self, cols: slice, log_scale: Array) -> None:
         """Causes that push no open event: their odds, rescaled, are all there is to say."""
-        for (i, j), (p00, p10, p01, p11) in self._joint.items():
-            if i in folded:
-                continue
-            total = p00 + p10 + p01 + p11
-            self.present[cols, i] = (p10 + p11) / total
-            self.present[cols, j] = (p01 + p11) / total
-            log_scale += np.log(total)
-            folded |= {i, j}
-        rest = [c for c in range(len(self.prior)) if c not in folded]
-        if rest:
-            total = self._p0[:, rest] + self._p1[:, rest]
+        pairs, rest = self.plan.loose_pairs, self.plan.loose
+        if len(pairs):
+            first, second, both = (x[:, pairs] for x in (self._first, self._second, self._both))
+            total = self._neither[pairs] + first + second + both
+            self.present[cols, self.mates.first[pairs]] = (first + both) / total
+            self.present[cols, self.mates.second[pairs]] = (second + both) / total
+            log_scale += np.log(total).sum(axis=1)
+        if len(rest):
+            total = self._p0[rest] + self._p1[:, rest]
             self.present[cols, rest] = self._p1[:, rest] / total
             log_scale += np.log(total).sum(axis=1)
 
     def acted(self, act: Act, cols: slice) -> Array:
-        """P(it acts, and what is known to be absent fits that), shape (columns, 1)."""
+        """P(it acts, and what is known to be absent fits that), shape (columns, 1) or (1, 1)."""
         known = self.node_factor.get(act.key)
         if known is None:
-            return np.full((cols.stop - cols.start, 1), act.chance)
+            return np.full((1, 1), act.chance)
         result: Array = act.chance * known[cols, None]
         return result
 
@@ -178,53 +218,85 @@ class Run:
         """Forwards, in place: a cause of the step, present, pushes all that it can."""
         push(table, step.touches[number], sizes)
         for act in step.acts[number]:
-            fired = table.copy()
+            if _one_link(act) and act.key not in self.node_factor:
+                push(table, ((act.touches[0][0], (act.chance,)),), sizes)
+                continue
+            if _one_link(act):
+                push_act(table, act.touches[0][0], act.chance, self.acted(act, cols), sizes)
+                continue
+            fired = table.copy(order="K")
             push(fired, act.touches, sizes)
             table *= 1.0 - act.chance
             table += self.acted(act, cols) * fired
 
-    def pull(
-        self,
-        table: Array,
-        step: Fold,
-        number: int,
-        sizes: Sequence[int],
-        cols: slice,
-        silent: frozenset[int] = frozenset(),
-        without: Act | None = None,
-    ) -> None:
-        """Backwards, in place: the transpose of `push`.
+    def pull(self, table: Array, step: Fold, number: int, sizes: Sequence[int], cols: slice) -> None:
+        """Backwards, in place: the transpose of `push`."""
+        self._pull(table, step.touches[number], step.acts[number], sizes, cols)
 
-        On `silent` axes no link worked: what acts there did not act. The way `without` is left out.
-        """
-        pull(table, step.touches[number], sizes, silent)
-        for act in step.acts[number]:
-            if act is without:
+    def _pull(
+        self, table: Array, touches: Touches, acts: Sequence[Act], sizes: Sequence[int], cols: slice
+    ) -> None:
+        pull(table, touches, sizes)
+        for act in acts:
+            if _one_link(act) and act.key not in self.node_factor:
+                pull(table, ((act.touches[0][0], (act.chance,)),), sizes)
                 continue
-            if silent and any(axis in silent for axis, _ in act.touches):
-                table *= 1.0 - act.chance
+            if _one_link(act):
+                pull_act(table, act.touches[0][0], act.chance, self.acted(act, cols), sizes)
                 continue
-            fired = table.copy()
+            fired = table.copy(order="K")
             pull(fired, act.touches, sizes)
             table *= 1.0 - act.chance
             table += self.acted(act, cols) * fired
 
-    def _fold(self, alpha: Array, step: Fold, sizes: Sequence[int], cols: slice) -> Array:
+    def _stories(self, step: Fold) -> Stories:
         if len(step.causes) == 1:
             cause = step.causes[0]
-            pushed = alpha.copy()
-            self.push(pushed, step, 0, sizes, cols)
-            return self._p0[:, cause, None] * alpha + self._p1[:, cause, None] * pushed
-        pair = (step.causes[0], step.causes[1])
-        p00, p10, p01, p11 = self._joint[pair]
-        first = alpha.copy()
-        self.push(first, step, 0, sizes, cols)
-        second = alpha.copy()
-        self.push(second, step, 1, sizes, cols)
-        both = first.copy()
-        self.push(both, step, 1, sizes, cols)
-        result: Array = p00 * alpha + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
-        return result
+            return {(): self._p0[cause].reshape(1, 1), (0,): self._p1[:, cause, None]}
+        pair = self.mates.numbers[step.causes[0], step.causes[1]]
+        return {
+            (): self._neither[pair].reshape(1, 1),
+            (0,): self._first[:, pair, None],
+            (1,): self._second[:, pair, None],
+            (0, 1): self._both[:, pair, None],
+        }
+
+    def _fold(self, alpha: Array, step: Fold, sizes: Sequence[int], cols: slice) -> Array:
+        moved: dict[tuple[int, ...], Array] = {(): alpha}
+        for pushing in self._stories(step):
+            if pushing:
+                # One more than a story that was moved before.
+                moved[pushing] = moved[pushing[:-1]].copy(order="K")
+                self.push(moved[pushing], step, pushing[-1], sizes, cols)
+        return _weighted(self._stories(step), moved)
+
+    def _blocks(self, step: Bundle, cols: slice) -> Blocks:
+        """The causes of a bundle with their odds and what they do, known absences included."""
+        pairs, singles = step.pairs, step.singles
+        return Blocks(
+            np.concatenate([self._neither[pairs], self._p0[singles]]),
+            np.concatenate([self._first[:, pairs], self._p1[:, singles]], axis=1),
+            self._second[:, pairs],
+            self._both[:, pairs],
+            self._reach(step.links, cols),
+            self._reach(step.mates, cols),
+        )
+
+    def _reach(self, links: Links, cols: slice) -> Reach:
+        """What the causes do to the axis of their bundle."""
+        known = [(link, which, key) for link, which, key in links.acts if key in self.node_factor]
+        if not known:
+            return Reach(links.off[None], links.on[None], links.chances[:, None])
+        works = np.repeat(links.chances[:, None], cols.stop - cols.start, axis=1)
+        for link, which, key in known:
+            works[link, :, which] *= self.node_factor[key][cols]
+        whole = works + (1.0 - links.chances)[:, None]
+        off, on = np.ones(works.shape[1:]), np.zeros(works.shape[1:])
+        for link, chances in enumerate(links.chances):
+            on = on * whole[link] + off * works[link]
+            off = off * (1.0 - chances)
+        rest = [np.prod(np.delete(whole, link, axis=0), axis=0) for link in range(len(works))]
+        return Reach(off, on, works * np.array(rest).reshape(works.shape))
 
     def node_weights(self, key: str, cols: slice) -> Array:
         """P(observed | state) of a node, shape (columns, top + 1), known absences below it included."""
@@ -242,167 +314,189 @@ class Run:
         weights = self.node_weights(step.key, cols)
         view = axis_view(alpha, step.axis, sizes)
         top = sizes[step.axis] - 1
-        off = np.einsum("cpsq,cs->cpq", view[:, :, :top], weights[:, :top])
-        on = view[:, :, top] * weights[:, None, top : top + 1]
-        left = [size for axis, size in enumerate(sizes) if axis != step.axis]
-        flat = on.reshape(len(alpha), -1).copy()
-        push(flat, step.above, left)
-        result: Array = off.reshape(len(alpha), -1) + flat
+        off = view[:, :, 0] * weights[:, :1, None]
+        for state in range(1, top):
+            off += view[:, :, state] * weights[:, state : state + 1, None]
+        on = (view[:, :, top] * weights[:, top:, None]).reshape(len(alpha), -1)
+        if step.above:
+            push(on, step.above, [size for axis, size in enumerate(sizes) if axis != step.axis])
+        result: Array = off.reshape(len(alpha), -1) + on
         return result
 
-    def _shapes(self) -> list[tuple[tuple[int, ...], tuple[str, ...]]]:
-        """Sizes and keys of the open axes before each step."""
-        sizes: list[int] = []
-        order: list[str] = []
-        shapes: list[tuple[tuple[int, ...], tuple[str, ...]]] = []
-        for step in self.plan.steps:
-            shapes.append((tuple(sizes), tuple(order)))
-            if isinstance(step, Open):
-                sizes.append(self.network.nodes[step.key].top + 1)
-                order.append(step.key)
-            elif isinstance(step, Close):
-                del sizes[step.axis]
-                del order[step.axis]
-        return shapes
-
-    def _backwards(self, tables: list[Array], cols: slice, count: int) -> None:
+    def _backwards(self, tables: list[Array], blocks: list[Blocks | None], cols: slice, count: int) -> None:
         """From the last step to the first: what is still to come, for every state of the table.
 
         Beside it runs, for each open event of a complaint's tree whose being on does not yet mean that
         the complaint is reached, the same message restricted to the stories in which it is: that is
-        how a cause that is present is told from one that is to blame.
+        how a cause that is present is told from one that is to blame. The messages stand one after the
+        other in one array, so that each move is made once for all; `reached` names those after the first.
         """
-        beta = np.ones((count, 1))
-        reached: dict[str, Array] = {}
-        for step, alpha, (sizes, names) in zip(
-            reversed(self.plan.steps), reversed(tables), reversed(self._shapes()), strict=True
-        ):
+        messages = np.ones((1, count, 1))
+        reached: list[str] = []
+        for number in range(len(self.plan.moves) - 1, -1, -1):
+            step, alpha, block = self.plan.moves[number], tables[number], blocks[number]
+            sizes, names = self.plan.shapes[number]
             if isinstance(step, Open):
-                start = np.array(self.network.nodes[step.key].start)
-                reached.pop(step.key, None)
-                beta = beta.reshape(count, -1, len(start)) @ start
-                reached = {k: x.reshape(count, -1, len(start)) @ start for k, x in reached.items()}
+                if step.key in reached:
+                    row = reached.index(step.key) + 1
+                    messages = _stacked([messages[:row], messages[row + 1 :]])
+                    reached.remove(step.key)
+                messages = _unopened(messages, self.network.nodes[step.key].start)
+            elif isinstance(step, Bundle):
+                assert block is not None
+                self._tell_bundle(messages, reached, alpha, step, block, sizes, names, cols)
+                messages = messages.copy(order="K")
+                block.pull(messages, step.axis, sizes)
             elif isinstance(step, Fold):
-                self._tell(beta, reached, alpha, step, sizes, names, cols)
-                beta = self._unfold(beta, step, sizes, cols)
-                reached = {k: self._unfold(x, step, sizes, cols) for k, x in reached.items()}
+                messages = self._unfold(messages, reached, alpha, step, sizes, names, cols)
             else:
-                after = tuple(name for name in names if name != step.key)
-                left = tuple(size for axis, size in enumerate(sizes) if axis != step.axis)
-                through = self._through(beta, reached, step, left, after)
-                opened = self._reopen(beta, step, sizes, left, cols)
+                left, after = self.plan.shapes[number + 1]
+                through = self._through(messages, reached, step, left, after)
+                messages = self._reopen(messages, step, sizes, left, cols)
                 if step.key in self.wanted:
-                    self._tell_node(opened, alpha, step, sizes, cols)
-                reached = {k: self._reopen(x, step, sizes, left, cols) for k, x in reached.items()}
+                    self._tell_node(messages[0], alpha, step, sizes, cols)
                 if through is not None:
-                    reached[step.key] = self._on_only(through, step, sizes, cols)
-                beta = opened
-            total = beta.max(axis=1, keepdims=True)
-            total[total <= 0.0] = 1.0
-            beta = beta / total
-            reached = {k: x / total for k, x in reached.items()}
+                    messages = _stacked([messages, self._on_only(through, step, sizes, cols)])
+                    reached.append(step.key)
+                messages = messages / safe(messages[0].max(axis=1))[:, None]
 
-    def _unfold(self, message: Array, step: Fold, sizes: Sequence[int], cols: slice) -> Array:
-        """The message before a cause (or two mates) was folded in."""
-        first = message.copy()
-        self.pull(first, step, 0, sizes, cols)
-        if len(step.causes) == 1:
-            cause = step.causes[0]
-            return self._p0[:, cause, None] * message + self._p1[:, cause, None] * first
-        p00, p10, p01, p11 = self._joint[step.causes[0], step.causes[1]]
-        second = message.copy()
-        self.pull(second, step, 1, sizes, cols)
-        both = second.copy()
-        self.pull(both, step, 0, sizes, cols)
-        result: Array = p00 * message + p10[:, None] * first + p01[:, None] * second + p11[:, None] * both
-        return result
-
-    def _tell(
+    def _unfold(
         self,
-        beta: Array,
-        reached: Mapping[str, Array],
+        messages: Array,
+        reached: Sequence[str],
         alpha: Array,
         step: Fold,
         sizes: Sequence[int],
         names: Sequence[str],
         cols: slice,
-    ) -> None:
-        """Posterior and blame of the causes of a step."""
-
-        def joint(message: Array, pushing: Sequence[int]) -> Array:
-            """P(so far) times the message, these causes of the step present; before their own odds."""
-            table = message.copy()
-            for number in pushing:
-                self.pull(table, step, number, sizes, cols)
-            return _dot(alpha, table)
-
-        if len(step.causes) == 1:
-            cause = step.causes[0]
-            weights = {(): self._p0[:, cause], (0,): self._p1[:, cause]}
-        else:
-            p00, p10, p01, p11 = self._joint[step.causes[0], step.causes[1]]
-            weights = {(): np.full(len(alpha), p00), (0,): p10, (1,): p01, (0, 1): p11}
-        shares = {pushing: weight * joint(beta, pushing) for pushing, weight in weights.items()}
-        total = _safe(sum(shares.values(), np.zeros(len(alpha))))
-        blame = self.network.blame
+    ) -> Array:
+        """The messages before a cause (or two mates) was folded in; tells its posterior and blame."""
+        stories = self._stories(step)
+        moved: dict[tuple[int, ...], Array] = {(): messages}
+        for pushing in stories:
+            if pushing:
+                moved[pushing] = moved[pushing[:-1]].copy(order="K")
+                self.pull(moved[pushing], step, pushing[-1], sizes, cols)
+        worth = {pushing: dot(alpha, moved[pushing][0]) for pushing in stories}
+        shares = {pushing: odds[:, 0] * worth[pushing] for pushing, odds in stories.items()}
+        total = safe(sum(shares.values(), np.zeros(len(alpha))))
+        told = _Told(step, sizes, names, reached, alpha, stories, moved, worth)
         for number, cause in enumerate(step.causes):
             present = sum((shares[p] for p in shares if number in p), np.zeros(len(alpha)))
             self.present[cols, cause] = present / total
-            axes = [(axis, c[0]) for axis, c in step.touches[number] if names[axis] in blame]
-            ways = [
-                (act, axis) for act in step.acts[number] for axis, _ in act.touches if names[axis] in blame
-            ]
-            sure = frozenset(
-                axis
-                for axis in (*(axis for axis, _ in axes), *(axis for _, axis in ways))
-                if names[axis] not in reached
-            )
-            blamed = np.zeros(len(alpha))
+            blamed = self._blamed(told, number, present, cols)
+            if blamed is not None:
+                self.to_blame[cols, cause] = np.minimum(blamed, present) / total
+        return _weighted(stories, moved)
+
+    def _blamed(self, told: _Told, number: int, present: Array, cols: slice) -> Array | None:
+        """The part of `present` in which a way from the cause up to a complaint held; None: it has no way."""
+        step, names = told.step, told.names
+        touches, acts = step.touches[number], step.acts[number]
+        ways: list[tuple[int, float | Act]] = [(axis, chances[0]) for axis, chances in touches]
+        ways += [(axis, act) for act in acts for axis, _ in act.touches]
+        ways = [(axis, way) for axis, way in ways if names[axis] in self.network.blame]
+        if not ways:
+            return None
+        sure = frozenset(axis for axis, _ in ways if names[axis] not in told.reached)
+        blamed: Array
+        blamed = (
+            np.maximum(present - self._silent(told, number, sure, cols), 0.0)
+            if sure
+            else np.zeros_like(present)
+        )
+        # A cause with several ways up is to blame if one of them was gone to the end; several
+        # ways are taken as independent once it is present.
+        for axis, way in ways:
+            if axis not in sure:
+                one = self._gone(told, number, axis, way, cols)
+                blamed = blamed + one * (1.0 - blamed / safe(present))
+        return blamed
+
+    def _silent(self, told: _Told, number: int, sure: frozenset[int], cols: slice) -> Array:
+        """The part in which the cause is present, but no link of it on the axes `sure` worked."""
+        touches, acts = told.step.touches[number], told.step.acts[number]
+        quiet = math.prod(1.0 - sum(chances) for axis, chances in touches if axis in sure)
+        quiet *= math.prod(1.0 - act.chance for act in acts if any(axis in sure for axis, _ in act.touches))
+        rest = [touch for touch in touches if touch[0] not in sure]
+        left = [act for act in acts if all(axis not in sure for axis, _ in act.touches)]
+        result = np.zeros(len(told.alpha))
+        for pushing, odds in told.stories.items():
+            if number not in pushing:
+                continue
+            others = tuple(each for each in pushing if each != number)
+            worth = told.worth[others]
+            if rest or left:
+                table = told.moved[others][0].copy(order="K")
+                self._pull(table, rest, left, told.sizes, cols)
+                worth = dot(told.alpha, table)
+            result += odds[:, 0] * quiet * worth
+        return result
+
+    def _gone(self, told: _Told, number: int, axis: int, way: float | Act, cols: slice) -> Array:
+        """The part in which the cause is present and this way up to an event was gone to the end."""
+        row = told.reached.index(told.names[axis]) + 1
+        touches, acts = told.step.touches[number], told.step.acts[number]
+        result = np.zeros(len(told.alpha))
+        for pushing, odds in told.stories.items():
+            if number not in pushing:
+                continue
+            table = told.moved[tuple(each for each in pushing if each != number)][row]
+            if isinstance(way, Act):
+                table = self.acted(way, cols) * fire(table, axis, 1.0, told.sizes)
+                pull(table, [touch for touch in way.touches if touch[0] != axis], told.sizes)
+                self._pull(table, touches, [act for act in acts if act is not way], told.sizes, cols)
+            else:
+                table = fire(table, axis, way, told.sizes)
+                self._pull(table, [touch for touch in touches if touch[0] != axis], acts, told.sizes, cols)
+            result += odds[:, 0] * dot(told.alpha, table)
+        return result
+
+    def _tell_bundle(
+        self,
+        messages: Array,
+        reached: Sequence[str],
+        alpha: Array,
+        step: Bundle,
+        block: Blocks,
+        sizes: Sequence[int],
+        names: Sequence[str],
+        cols: slice,
+    ) -> None:
+        """Posterior and blame of the causes of a bundle."""
+        before, after = axis_view(alpha, step.axis, sizes), axis_view(messages[0], step.axis, sizes)
+        left = _worth(before[:, :, 0], after[:, :, 0])
+        raised = _worth(before[:, :, 0], after[:, :, 1])
+        was_on = _worth(before[:, :, 1], after[:, :, 1])
+        first, second, total = block.present(left, raised, was_on)
+        total = safe(total)
+        self.present[cols, step.first] = first / total
+        self.present[cols, step.second] = second / total[:, : len(step.second)]
+        if names[step.axis] not in self.network.blame:
+            return
+        gone, sure = raised + was_on, names[step.axis] not in reached
+        if not sure:
+            after = axis_view(messages[reached.index(names[step.axis]) + 1], step.axis, sizes)
+            gone = _worth(before[:, :, 0], after[:, :, 1]) + _worth(before[:, :, 1], after[:, :, 1])
+        told = zip(
+            (step.first, step.second), (first, second), block.alone, (block.one, block.other), strict=True
+        )
+        for causes, present, odds, reach in told:
+            if not len(causes):
+                continue
             if sure:
-                blamed = present.copy()
-                for pushing, weight in weights.items():
-                    if number in pushing:
-                        table = beta.copy()
-                        for other in pushing:
-                            none = sure if other == number else frozenset[int]()
-                            self.pull(table, step, other, sizes, cols, none)
-                        blamed -= weight * _dot(alpha, table)
-                blamed = np.maximum(blamed, 0.0)
-            for axis, chance in axes:
-                if axis in sure:
-                    continue
-                one = np.zeros(len(alpha))
-                rest = replace(step, touches=_without(step.touches, number, axis))
-                for pushing, weight in weights.items():
-                    if number in pushing:
-                        table = fire(reached[names[axis]], axis, chance, sizes)
-                        for other in pushing:
-                            self.pull(table, rest, other, sizes, cols)
-                        one += weight * _dot(alpha, table)
-                # A cause with several ways up is to blame if one of them was gone to the end; several
-                # ways are taken as independent once it is present.
-                blamed = blamed + one * (1.0 - blamed / _safe(present))
-            for act, axis in ways:
-                if axis in sure:
-                    continue
-                one = np.zeros(len(alpha))
-                with_it = [touch for touch in act.touches if touch[0] != axis]
-                for pushing, weight in weights.items():
-                    if number in pushing:
-                        table = self.acted(act, cols) * fire(reached[names[axis]], axis, 1.0, sizes)
-                        pull(table, with_it, sizes)
-                        for other in pushing:
-                            self.pull(
-                                table, step, other, sizes, cols, without=act if other == number else None
-                            )
-                        one += weight * _dot(alpha, table)
-                blamed = blamed + one * (1.0 - blamed / _safe(present))
-            self.to_blame[cols, cause] = np.minimum(blamed, present) / total
+                blamed = odds * reach.on * gone[:, None]
+            else:
+                # As in `_blamed`: several ways are taken as independent once it is present.
+                blamed = np.zeros_like(present)
+                for each in reach.each:
+                    blamed += odds * each * gone[:, None] * (1.0 - blamed / safe(present))
+            self.to_blame[cols, causes] = np.minimum(blamed, present) / total[:, : len(causes)]
 
     def _through(
         self,
-        beta: Array,
-        reached: Mapping[str, Array],
+        messages: Array,
+        names: Sequence[str],
         step: Close,
         left: Sequence[int],
         after: Sequence[str],
@@ -414,6 +508,8 @@ class Run:
         blame = self.network.blame
         if step.key not in blame:
             return None
+        beta: Array = messages[0]
+        reached = dict(zip(names, messages[1:], strict=True))
         ways = [(axis, chances[0]) for axis, chances in step.above if after[axis] in blame]
         sure = not ways or any(chance == 1.0 and after[axis] not in reached for axis, chance in ways)
         if sure:
@@ -421,72 +517,92 @@ class Run:
             # OR any link sees to that; a conjunction must still be complete.
             if self.network.nodes[step.key].top == 1:
                 return None
-            table = beta.copy()
+            table = beta.copy(order="K")
             pull(table, step.above, left)
             return table
-        rest = [touch for touch in step.above if after[touch[0]] not in blame]
         if all(after[axis] not in reached for axis, _ in ways):
             silent = frozenset(axis for axis, _ in ways)
-            whole = beta.copy()
+            whole = beta.copy(order="K")
             pull(whole, step.above, left)
-            none = beta.copy()
+            none = beta.copy(order="K")
             pull(none, step.above, left, silent)
-            result = whole - none
-        else:
-            result = np.zeros_like(beta)
-            for axis, chance in ways:
-                table = fire(reached.get(after[axis], beta), axis, chance, left)
-                pull(table, [t for t in step.above if t[0] != axis and t not in rest], left)
-                result = result + table
-        if all(after[axis] not in reached for axis, _ in ways):
-            return result
+            return whole - none
+        rest = [touch for touch in step.above if after[touch[0]] not in blame]
+        result = np.zeros_like(beta)
+        for axis, chance in ways:
+            table = fire(reached.get(after[axis], beta), axis, chance, left)
+            pull(table, [t for t in step.above if t[0] != axis and t not in rest], left)
+            result = result + table
         pull(result, rest, left)
         return result
 
     def _on_only(self, through: Array, step: Close, sizes: Sequence[int], cols: slice) -> Array:
-        """A message after closing as one before it, in which the event is on."""
+        """A message after closing as one before it, in which the event is on; shape (1, columns, states)."""
         weights = self.node_weights(step.key, cols)
-        top = sizes[step.axis] - 1
-        before = int(np.prod(sizes[: step.axis], dtype=int))
-        on = through.reshape(len(through), before, 1, -1) * weights[:, None, top:, None]
-        off = np.zeros((len(through), before, top, on.shape[3]))
-        return np.concatenate([off, on], axis=2).reshape(len(through), -1)
+        result = held(np.zeros((1, math.prod(sizes), len(through))))
+        view = axis_view(result, step.axis, sizes)
+        view[0, :, :, -1] = through.reshape(view[0, :, :, -1].shape) * weights[:, -1:, None]
+        return result
 
     def _reopen(
-        self, message: Array, step: Close, sizes: Sequence[int], left: Sequence[int], cols: slice
+        self, messages: Array, step: Close, sizes: Sequence[int], left: Sequence[int], cols: slice
     ) -> Array:
-        """The message before an event was closed."""
-        weights = self.node_weights(step.key, cols)
-        pulled = message.copy()
-        pull(pulled, step.above, left)
-        top = sizes[step.axis] - 1
-        before = int(np.prod(sizes[: step.axis], dtype=int))
-        count = len(message)
-        off = message.reshape(count, before, 1, -1) * weights[:, None, :top, None]
-        on = pulled.reshape(count, before, 1, -1) * weights[:, None, top:, None]
-        return np.concatenate([off, on], axis=2).reshape(count, -1)
+        """The messages before an event was closed."""
+        # Copied, so that the product too has the columns fastest.
+        weights = self.node_weights(step.key, cols).T.copy()[:, None]
+        tables, count, _ = messages.shape
+        shape = (tables, math.prod(sizes[: step.axis]), 1, -1, count)
+        opened = held(messages).reshape(shape) * weights
+        if step.above:
+            pulled = messages.copy(order="K")
+            pull(pulled, step.above, left)
+            opened[:, :, -1:] = held(pulled).reshape(shape) * weights[-1:]
+        return held(opened.reshape(tables, -1, count))
 
     def _tell_node(self, opened: Array, alpha: Array, step: Close, sizes: Sequence[int], cols: slice) -> None:
         """P(the event is on), where that is wanted."""
         top = sizes[step.axis] - 1
         product = axis_view(alpha, step.axis, sizes) * axis_view(opened, step.axis, sizes)
         whole = product.sum(axis=(1, 2, 3))
-        self.on[cols, self.wanted.index(step.key)] = product[:, :, top].sum(axis=(1, 2)) / _safe(whole)
+        self.on[cols, self.wanted.index(step.key)] = product[:, :, top].sum(axis=(1, 2)) / safe(whole)
 
 
-def _without(
-    touches: tuple[tuple[tuple[int, tuple[float, ...]], ...], ...], number: int, axis: int
-) -> tuple[tuple[tuple[int, tuple[float, ...]], ...], ...]:
-    """The touches, those of one cause on one axis left out."""
-    own = tuple(touch for touch in touches[number] if touch[0] != axis)
-    return (*touches[:number], own, *touches[number + 1 :])
-
-
-def _dot(one: Array, other: Array) -> Array:
-    result: Array = np.einsum("cs,cs->c", one, other)
+def _weighted(stories: Stories, tables: Mapping[tuple[int, ...], Array]) -> Array:
+    """Sum of the tables by the odds of their stories."""
+    parts = (odds * tables[pushing] for pushing, odds in stories.items())
+    result = next(parts)
+    for part in parts:
+        result = result + part
     return result
 
 
-def _safe(total: Array) -> Array:
-    """The total with zeros replaced by one: those columns are impossible and marked so later."""
-    return np.where(total > 0.0, total, 1.0)
+def _worth(before: Array, after: Array) -> Array:
+    """Sum over the states of two views (columns, states, states) of each column, shape (columns,)."""
+    result: Array = np.einsum("cbq,cbq->c", before, after)
+    return result
+
+
+def _log(odds: Array) -> Array:
+    """Log of the product over each row; -inf where a factor is 0."""
+    result: Array = np.where(np.all(odds > 0.0, axis=1), np.log(safe(odds)).sum(axis=1), -np.inf)
+    return result
+
+
+def _one_link(act: Act) -> bool:
+    """True for an act that pushes one event once, and surely: it is no more than a link."""
+    return len(act.touches) == 1 and act.touches[0][1] == (1.0,)
+
+
+def _stacked(parts: Sequence[Array]) -> Array:
+    """Messages one after the other in one array, the columns fastest."""
+    return held(np.concatenate([held(part) for part in parts]))
+
+
+def _unopened(messages: Array, start: Sequence[float]) -> Array:
+    """Messages before an event was opened, its axis the last."""
+    view = messages.reshape(*messages.shape[:2], -1, len(start))
+    result: Array = view[..., 0] * start[0]
+    for state, chance in enumerate(start[1:], start=1):
+        if chance:
+            result += chance * view[..., state]
+    return result

@@ -3,16 +3,25 @@
 The cost of exact inference is the size of the table over the events that are open: opened by the
 first of their inputs, closed when all are in. Finding the best order is hard; a greedy one is good:
 always close next the event that needs the smallest table.
+
+Most causes push one yes/no event and nothing else. Those of one event are bundled: what they do to it
+together has a closed form, so a run takes them in one move, however many they are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.belief.network import Network
+import numpy as np
 
-__all__ = ["Act", "Close", "Fold", "Open", "Plan", "Step", "plan"]
+from diagnose.belief.network import Network
+from diagnose.belief.tables import Array, Numbers
+
+__all__ = ["Act", "Bundle", "Close", "Fold", "Links", "Move", "Open", "Plan", "Step", "plan"]
+
+#: Folds of one event that are worth a bundle: fewer are faster one by one.
+LEAST = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +71,61 @@ class Close:
 Step = Open | Fold | Close
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class Links:
+    """What n causes can do, once present, to one event of two states.
+
+    chances: shape (links, n), P(the link works); 0 where a cause has fewer links than another.
+    acts: (link, which of the n causes, key) of the links that are an event "it acts", whose odds what
+    was seen of it may rescale.
+    off, on: shape (n,), P(no link works), P(some link works), nothing seen of the acts.
+    """
+
+    chances: Array
+    acts: tuple[tuple[int, int, str], ...]
+    off: Array
+    on: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Bundle:
+    """All causes whose only touch is this axis of two states, summed over at once.
+
+    pairs: numbers of the pairs of mates, in the order of the network. singles: the other causes.
+    first: the first of each pair, then the singles; `links` are theirs. second: the second of each
+    pair; `mates` are their links.
+    """
+
+    axis: int
+    pairs: Numbers
+    singles: Numbers
+    first: Numbers
+    second: Numbers
+    links: Links
+    mates: Links
+
+
+Move = Open | Fold | Bundle | Close
+
+
+@dataclass(frozen=True, eq=False)
 class Plan:
-    """Steps over the events `axes`; `width` is the largest table, in states."""
+    """Steps over the events `axes`; `width` is the largest table, in states.
+
+    moves: the same with bundles of folds. shapes: before each move, and after the last, (sizes, keys) of
+    the open axes.
+    silent: (cause, key, chance) of acts that push no open event. loose_pairs, loose: the pairs (their
+    numbers) and the other causes that no step takes in.
+    """
 
     steps: tuple[Step, ...]
     axes: frozenset[str]
     width: int
+    moves: tuple[Move, ...]
+    shapes: tuple[tuple[tuple[int, ...], tuple[str, ...]], ...]
+    silent: tuple[tuple[int, str, float], ...]
+    loose_pairs: Numbers
+    loose: Numbers
 
 
 def plan(network: Network, axes: frozenset[str]) -> Plan:
@@ -98,16 +155,19 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
                 below[key].add(each.source)
             else:
                 pushes.setdefault(each.source, {}).setdefault(key, []).append(each.chances)
+    silent = tuple((cause, key, chance) for cause, ways in acts.items() for key, chance, of in ways if not of)
+    acts = {cause: found for cause, ways in acts.items() if (found := [way for way in ways if way[2]])}
     touched = {
         cause: {*pushes.get(cause, ()), *(key for _, _, of in acts.get(cause, ()) for key in of)}
         for cause in {*pushes, *acts}
     }
     blocks = _blocks(network, touched)
-    masks = [sum(bit[key] for key in {key for c in block for key in touched.get(c, ())}) for block in blocks]
+    masks = [0] * len(blocks)
     touching: dict[str, set[int]] = {key: set() for key in keys}
     for number, block in enumerate(blocks):
         for cause in block:
             for key in touched.get(cause, ()):
+                masks[number] |= bit[key]
                 touching[key].add(number)
 
     weight = {bit[key]: size[key] for key in keys}
@@ -125,18 +185,30 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
         return memo[mask]
 
     steps: list[Step] = []
-    order: list[str] = []
+    where: dict[str, int] = {}  # key of an open event -> its axis
     opened, width, left = 0, 1, list(keys)
     done: set[int] = set()
 
     def open_all(mask: int) -> None:
         nonlocal opened, width
+        if not mask & ~opened:
+            return
         for key in keys:
             if mask & bit[key] and not opened & bit[key]:
                 steps.append(Open(key))
-                order.append(key)
+                where[key] = len(where)
                 opened |= bit[key]
         width = max(width, table(opened))
+
+    def touch(pushed: Mapping[str, list[tuple[float, ...]]]) -> tuple[tuple[int, tuple[float, ...]], ...]:
+        return tuple([(where[key], chances) for key, many in pushed.items() for chances in many])
+
+    def fold(block: tuple[int, ...]) -> Fold:
+        ways = [
+            tuple([Act(name, chance, touch(of)) for name, chance, of in acts.get(cause, ())])
+            for cause in block
+        ]
+        return Fold(block, tuple([touch(pushes.get(cause, {})) for cause in block]), tuple(ways))
 
     closed: set[str] = set()
     while left:
@@ -157,36 +229,19 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
         open_all(bit[chosen])
         for number in sorted(touching[chosen] - done, key=lambda n: (bin(masks[n] & ~opened).count("1"), n)):
             open_all(masks[number])
-            where = {key: axis for axis, key in enumerate(order)}
-            touches = tuple(
-                tuple((where[k], c) for k, many in pushes.get(cause, {}).items() for c in many)
-                for cause in blocks[number]
-            )
-            steps.append(
-                Fold(
-                    blocks[number],
-                    touches,
-                    tuple(
-                        tuple(
-                            Act(name, chance, tuple((where[k], c) for k, many in of.items() for c in many))
-                            for name, chance, of in acts.get(cause, ())
-                        )
-                        for cause in blocks[number]
-                    ),
-                )
-            )
+            steps.append(fold(blocks[number]))
             done.add(number)
         for upper in above[chosen]:
             open_all(bit[upper])
-        axis = order.index(chosen)
-        order.remove(chosen)
+        axis = where.pop(chosen)
         opened &= ~bit[chosen]
-        where = {key: number for number, key in enumerate(order)}
-        ups = tuple((where[k], c) for k, many in above[chosen].items() for c in many)
-        steps.append(Close(chosen, axis, ups))
+        where.update({key: number for number, key in enumerate(where)})
+        steps.append(Close(chosen, axis, touch(above[chosen])))
         closed.add(chosen)
         left.remove(chosen)
-    return Plan(tuple(steps), axes, width)
+    moves = _bundled(network, steps)
+    loose_pairs, loose = _loose(network, {c for step in steps if isinstance(step, Fold) for c in step.causes})
+    return Plan(tuple(steps), axes, width, moves, _shapes(network, moves), silent, loose_pairs, loose)
 
 
 def _blocks(network: Network, pushes: Mapping[int, Collection[str]]) -> list[tuple[int, ...]]:
@@ -199,3 +254,122 @@ def _blocks(network: Network, pushes: Mapping[int, Collection[str]]) -> list[tup
             paired |= {i, j}
     blocks += [(cause,) for cause in pushes if cause not in paired]
     return blocks
+
+
+def _loose(network: Network, folded: Collection[int]) -> tuple[Numbers, Numbers]:
+    """Pairs (their numbers) and other causes that no step takes in."""
+    pairs = [number for number, (i, _) in enumerate(network.pairs) if i not in folded]
+    paired = {cause for pair in network.pairs for cause in pair}
+    rest = [c for c in range(len(network.causes)) if c not in folded and c not in paired]
+    return _numbers(pairs), _numbers(rest)
+
+
+def _shapes(network: Network, moves: Iterable[Move]) -> tuple[tuple[tuple[int, ...], tuple[str, ...]], ...]:
+    """Sizes and keys of the open axes before each move, and after the last."""
+    sizes: list[int] = []
+    order: list[str] = []
+    shapes: list[tuple[tuple[int, ...], tuple[str, ...]]] = [((), ())]
+    for move in moves:
+        if isinstance(move, Open):
+            sizes.append(network.nodes[move.key].top + 1)
+            order.append(move.key)
+        elif isinstance(move, Close):
+            del sizes[move.axis]
+            del order[move.axis]
+        else:
+            shapes.append(shapes[-1])
+            continue
+        shapes.append((tuple(sizes), tuple(order)))
+    return tuple(shapes)
+
+
+def _bundled(network: Network, steps: Sequence[Step]) -> tuple[Move, ...]:
+    """The steps, folds that stand side by side bundled by their one axis.
+
+    The order of folds side by side is free: what one cause pushes does not hang on the others.
+    """
+    pairs: dict[tuple[int, ...], int] = {pair: number for number, pair in enumerate(network.pairs)}
+    moves: list[Move] = []
+    waiting: list[Fold] = []
+    sizes: list[int] = []
+
+    def flush() -> None:
+        by_axis: dict[int | None, list[Fold]] = {}
+        for fold in waiting:
+            by_axis.setdefault(_one_axis(fold, sizes), []).append(fold)
+        single: list[Fold] = []
+        for axis, folds in by_axis.items():
+            if axis is None or len(folds) < LEAST:
+                single += folds
+            else:
+                moves.append(_bundle(axis, folds, pairs))
+        moves.extend(single)
+        waiting.clear()
+
+    for step in steps:
+        if isinstance(step, Fold):
+            waiting.append(step)
+            continue
+        flush()
+        moves.append(step)
+        if isinstance(step, Open):
+            sizes.append(network.nodes[step.key].top + 1)
+        else:
+            del sizes[step.axis]
+    return tuple(moves)
+
+
+def _one_axis(fold: Fold, sizes: Sequence[int]) -> int | None:
+    """The axis of two states that is all that the causes of a fold push, or None."""
+    touches = [touch for many in fold.touches for touch in many]
+    for acts in fold.acts:
+        for act in acts:
+            # An act that pushes once, surely, is a link like any other.
+            if len(act.touches) != 1 or act.touches[0][1] != (1.0,):
+                return None
+            touches += act.touches
+    axes = {axis for axis, _ in touches}
+    if len(axes) != 1 or sizes[touches[0][0]] != 2:
+        return None
+    return touches[0][0]
+
+
+def _bundle(axis: int, folds: Sequence[Fold], pairs: Mapping[tuple[int, ...], int]) -> Bundle:
+    """Folds that push this axis only, as one move."""
+    double = [fold for fold in folds if len(fold.causes) == 2]
+    lone = [fold for fold in folds if len(fold.causes) == 1]
+    singles = [fold.causes[0] for fold in lone]
+    return Bundle(
+        axis,
+        _numbers([pairs[fold.causes] for fold in double]),
+        _numbers(singles),
+        _numbers([*(fold.causes[0] for fold in double), *singles]),
+        _numbers([fold.causes[1] for fold in double]),
+        _links([*double, *lone], 0),
+        _links(double, 1),
+    )
+
+
+def _links(folds: Sequence[Fold], number: int) -> Links:
+    """The links of one cause of each fold, those by which it acts last."""
+    each = [
+        [(chances[0], "") for _, chances in fold.touches[number]]
+        + [(act.chance, act.key) for act in fold.acts[number]]
+        for fold in folds
+    ]
+    chances = np.zeros((max((len(links) for links in each), default=0), len(folds)))
+    acts: list[tuple[int, int, str]] = []
+    for which, links in enumerate(each):
+        for link, (chance, key) in enumerate(links):
+            chances[link, which] = chance
+            if key:
+                acts.append((link, which, key))
+    off, on = np.ones(len(folds)), np.zeros(len(folds))
+    for works in chances:
+        on += off * works
+        off *= 1.0 - works
+    return Links(chances, tuple(acts), off, on)
+
+
+def _numbers(values: Sequence[int]) -> Numbers:
+    return np.array(values, dtype=np.intp)

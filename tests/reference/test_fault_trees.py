@@ -22,7 +22,8 @@ def check_rules(
     assert our_exact == pytest.approx(exact, rel=within)
     assert our_rare == pytest.approx(rare, rel=within)
     assert our_bound == pytest.approx(bound, rel=within)
-    assert our_exact <= our_bound <= our_rare
+    # But for the last bit: where the bound is exact, rounding may fall either way.
+    assert our_exact * (1.0 - 1e-15) <= our_bound <= our_rare
 
 
 def behind(network: Network) -> Mapping[str, float]:
