@@ -6,11 +6,11 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError
+from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, WorkshopError
 from diagnose.version import __version__
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def run(arguments: Sequence[str]) -> int:
     command: Callable[[argparse.Namespace], int] = options.command
     try:
         return command(options)
-    except (LibraryError, CaseError) as error:
+    except (LibraryError, CaseError, WorkshopError) as error:
         print(error, file=sys.stderr)
         count = len(error.problems)
         print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)
@@ -78,23 +78,36 @@ def _parser() -> argparse.ArgumentParser:
         help="where the jobs are kept (a file, or a folder)",
     )
     money = argparse.ArgumentParser(add_help=False)
-    money.add_argument("--currency", metavar="WORD", help="currency of the job (default: cu, a neutral unit)")
     money.add_argument(
-        "--labour-rate", metavar="N", type=_positive, help="labour per hour in that currency (default: 100)"
+        "--currency", metavar="WORD", type=_currency, help="currency (if never told: cu, a neutral unit)"
     )
     money.add_argument(
+        "--labour-rate",
+        metavar="N",
+        type=_positive,
+        help="labour per hour in that currency (if never told: 100)",
+    )
+    job = argparse.ArgumentParser(add_help=False, parents=[money])
+    job.add_argument(
         "--cannot",
         metavar="ID",
         action="append",
         default=[],
         help="a set-up, tool or check that is not to be had (may be given again)",
     )
+    job.add_argument(
+        "--can",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="one that is to be had this time, whatever profile or case file say (may be given again)",
+    )
     for action in shared._actions:
         parser._add_action(action)
     parser.set_defaults(command=_start)
     commands = parser.add_subparsers(metavar="COMMAND")
 
-    walk = commands.add_parser("walk", parents=[shared, money], help="a new job: from a complaint to a cause")
+    walk = commands.add_parser("walk", parents=[shared, job], help="a new job: from a complaint to a cause")
     walk.add_argument("words", nargs="*", help="the complaint, in the driver's words or by id")
     walk.add_argument("--name", help="a name for the job, such as a plate")
     walk.set_defaults(command=_walk)
@@ -104,7 +117,7 @@ def _parser() -> argparse.ArgumentParser:
     resume.set_defaults(command=_resume)
 
     rank = commands.add_parser(
-        "rank", parents=[shared, money], help="ranking, next checks and conclusion of a case file"
+        "rank", parents=[shared, job], help="ranking, next checks and conclusion of a case file"
     )
     rank.add_argument("case", help="a case file, or - for standard input")
     rank.add_argument("--json", action="store_true", help="print the result as JSON")
@@ -171,6 +184,29 @@ def _parser() -> argparse.ArgumentParser:
     rename.add_argument("name")
     rename.set_defaults(command=_job_rename)
 
+    workshop = commands.add_parser(
+        "workshop",
+        parents=[shared, money],
+        help="what the workshop has and what an hour costs there: show it, or change it for new jobs",
+    )
+    workshop.add_argument(
+        "--lacks",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="a set-up or tool that is not to be had here (may be given again)",
+    )
+    workshop.add_argument(
+        "--has",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="one that is to be had after all (may be given again)",
+    )
+    workshop.add_argument("--forget", action="store_true", help="back to the defaults first")
+    workshop.add_argument("--json", action="store_true", help="print the profile as JSON")
+    workshop.set_defaults(command=_profile)
+
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
     demo.set_defaults(command=_demo)
@@ -182,6 +218,25 @@ def _parser() -> argparse.ArgumentParser:
     measure.add_argument("--json", action="store_true", help="print the figures as JSON")
     measure.add_argument("--quick", action="store_true", help="leave out the plain orders of looking")
     measure.set_defaults(command=_measure)
+
+    trials = commands.add_parser(
+        "trials", parents=[shared], help="how the choice of checks does on simulated cars"
+    )
+    trials.add_argument("complaints", nargs="*", metavar="COMPLAINT", help="ids; without any, all")
+    trials.add_argument("--cars", type=_many, default=700, help="cars in all (default 700)")
+    trials.add_argument("--seed", type=_seed, default=1, help="the same seed draws the same cars")
+    trials.add_argument("--workers", type=_count, help="processes (default: one for each core)")
+    trials.add_argument(
+        "--ways", type=_ways, help="ways of searching, joined by commas: own, bits, ratio, likely, fixed"
+    )
+    trials.add_argument(
+        "--noise",
+        type=_noise,
+        default=0.0,
+        help="search once more with figures off by so much in log odds (0.4: a factor of 1.5)",
+    )
+    trials.add_argument("--json", action="store_true", help="print the figures as JSON")
+    trials.set_defaults(command=_trials)
     return parser
 
 
@@ -195,10 +250,52 @@ def _positive(text: str) -> float:
     return value
 
 
+def _currency(text: str) -> str:
+    """A currency as a case file may have it, so that every place takes the same words."""
+    word = " ".join(text.split())
+    if not word or len(word) > 8 or not word.isprintable():
+        raise argparse.ArgumentTypeError(f"{text!r} is not a currency: write up to 8 letters such as EUR")
+    return word
+
+
 def _count(text: str) -> int:
     if not text.isdigit() or not 1 <= int(text) <= 10_000:
         raise argparse.ArgumentTypeError(f"{text!r} is not a count: write a whole number from 1")
     return int(text)
+
+
+def _many(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of cars: write a whole number from 1")
+    return int(text)
+
+
+def _seed(text: str) -> int:
+    if not text.isdigit() or len(text) > 9:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a seed: write a whole number such as 7")
+    return int(text)
+
+
+def _noise(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value <= 3.0:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a spread of log odds: write 0 to 3, such as 0.4")
+    return value
+
+
+def _ways(text: str) -> tuple[str, ...]:
+    from diagnose.trials.searches import OWN, SEARCHES
+
+    named = [each.strip() for each in text.split(",")]
+    unknown = [each for each in named if each not in SEARCHES]
+    if unknown:
+        known = ", ".join(SEARCHES)
+        raise argparse.ArgumentTypeError(f"{unknown[0]!r} is not a way of searching; these are: {known}")
+    # The program's own way is what the others are set against.
+    return tuple(dict.fromkeys([OWN, *named]))
 
 
 # What every command needs ----------------------------------------------------------------------
@@ -217,21 +314,43 @@ def _journal(options: argparse.Namespace) -> Journal:
 
 
 def _workshop(options: argparse.Namespace, library: Library, base: Workshop | None = None) -> Workshop:
-    """The workshop of the options, over that of a case file."""
-    from diagnose.library.nearest import suggest
+    """The workshop of the options, over that of the profile or of a case file."""
     from diagnose.model.story import Workshop
 
     base = base or Workshop()
     known = {**library.set_ups, **library.tools, **library.checks}
-    for name in options.cannot:
-        if name not in known:
-            mend = suggest(name, known, "write the id of a set-up, a tool or a check")
-            raise InputError(f"--cannot {name}: there is no such set-up, tool or check; {mend}")
+    given = {"--cannot": options.cannot, "--can": options.can}
+    _demand_known(given, known, "set-up, tool or check", "write the id of a set-up, a tool or a check")
     return Workshop(
         options.currency or base.currency,
         options.labour_rate or base.labour_rate,
-        base.cannot | set(options.cannot),
+        (base.cannot | set(options.cannot)) - set(options.can),
     )
+
+
+def _demand_known(given: dict[str, list[str]], known: Collection[str], called: str, otherwise: str) -> None:
+    """Refuse ids that are not known, and ids that two options contradict each other about; all at once."""
+    from diagnose.library.nearest import suggest
+
+    wrong = [
+        f"{option} {name}: there is no such {called}; {suggest(name, known, otherwise)}"
+        for option, names in given.items()
+        for name in dict.fromkeys(names)
+        if name not in known
+    ]
+    one, other = given
+    both = [name for name in dict.fromkeys(given[one]) if name in given[other]]
+    wrong += [f"{one} {name} and {other} {name} exclude each other; keep one of them" for name in both]
+    if wrong:
+        raise InputError("\n".join(wrong))
+
+
+def _kept_workshop(options: argparse.Namespace, library: Library) -> Workshop:
+    """What a new job begins with: the workshop's profile, or the defaults."""
+    from diagnose.job.profile import profile_path, read_profile
+    from diagnose.model.story import Workshop
+
+    return read_profile(library, profile_path(getattr(options, "store", None))) or Workshop()
 
 
 def _print_json(value: Any) -> int:
@@ -254,7 +373,7 @@ def _start(options: argparse.Namespace) -> int:
         still = [row for row in journal.jobs() if row.closed is None]
         still.sort(key=lambda row: row.last, reverse=True)
         if not still:
-            return _new(desk, library, journal, "", None, None)
+            return _new(desk, library, journal, "", None, _kept_workshop(options, library))
         say(desk, "Jobs still open:", "bold")
         for number, row in enumerate(still[:9], start=1):
             say(desk, f"  {number} {row.id} {clean(row.name)} (last touched {row.last:%Y-%m-%d %H:%M} UTC)")
@@ -264,7 +383,7 @@ def _start(options: argparse.Namespace) -> int:
                     "Enter: go on with the first; 1-9: with that one; n: a new job; q: stop >"
                 ).strip()
                 if typed.lower() in ("n", "new"):
-                    return _new(desk, library, journal, "", None, None)
+                    return _new(desk, library, journal, "", None, _kept_workshop(options, library))
                 if typed.lower() in ("q", "quit"):
                     return OK
                 picked = whole(typed, min(len(still), 9)) if typed else 1
@@ -279,20 +398,23 @@ def _walk(options: argparse.Namespace) -> int:
     from diagnose.screen.desk import make_desk
 
     library = _library(options)
-    workshop = _workshop(options, library)
+    workshop = _workshop(options, library, _kept_workshop(options, library))
     with _journal(options) as journal:
         return _new(make_desk(), library, journal, " ".join(options.words), options.name, workshop)
 
 
 def _new(
-    desk: Desk, library: Library, journal: Journal, words: str, name: str | None, workshop: Workshop | None
+    desk: Desk, library: Library, journal: Journal, words: str, name: str | None, workshop: Workshop
 ) -> int:
     from diagnose.job import events as e
     from diagnose.job.session import Session
-    from diagnose.model.story import Workshop
     from diagnose.screen.desk import clean
-    from diagnose.screen.walk import Stop, ask_complaint
+    from diagnose.screen.walk import Stop, ask_complaint, say
+    from diagnose.screen.workshop import lacks
 
+    if workshop.cannot:
+        # What is left out of a job is said at its beginning, lest somebody wonder at the checks proposed.
+        say(desk, f"Left out of this job: whatever needs {lacks(library, workshop)}.", "dim")
     try:
         complaint, side, said = ask_complaint(desk, library, words)
     except (Stop, EOFError, KeyboardInterrupt):
@@ -301,7 +423,7 @@ def _new(
         {"event": "complaint-heard", "complaint": complaint, "side": side, "words": said}
     )
     title = " ".join(clean(name or said or library.complaints[complaint].name).split())[:80]
-    session = Session.start(library, journal, title, workshop or Workshop(), [[heard]])
+    session = Session.start(library, journal, title, workshop, [[heard]])
     return _run_walk(desk, session)
 
 
@@ -625,8 +747,84 @@ def _job_rename(options: argparse.Namespace) -> int:
     return OK
 
 
+# The workshop -----------------------------------------------------------------------------------------
+
+
+def _profile(options: argparse.Namespace) -> int:
+    """Change the workshop's profile as the options say, if they say anything, and show it."""
+    from diagnose.job.profile import forget, profile_path, read_profile, write_profile
+    from diagnose.model.story import Workshop
+    from diagnose.screen.desk import clean, console_for
+    from diagnose.screen.pages import paragraph
+    from diagnose.screen.workshop import labour_line, lack_line, workshop_json, workshop_page
+
+    library = _library(options)
+    path = profile_path(getattr(options, "store", None))
+    told = bool(options.currency or options.labour_rate or options.lacks or options.has)
+    found = None if options.forget else read_profile(library, path, options.has)
+    base = found or Workshop()
+    # What the trees do not know any more can still be taken off.
+    known = {*library.set_ups, *library.tools, *base.cannot}
+    given = {"--lacks": options.lacks, "--has": options.has}
+    _demand_known(given, known, "set-up or tool", "`diagnose workshop` lists them")
+    lacks = (base.cannot | set(options.lacks)) - set(options.has)
+    workshop = Workshop(options.currency or base.currency, options.labour_rate or base.labour_rate, lacks)
+    if options.forget:
+        forget(path)
+    if told:
+        write_profile(path, workshop)
+    kept = told or found is not None
+    if options.json:
+        shown = workshop_json(library, workshop, path, kept)
+        return _print_json({"format": "handling-diagnose/workshop/1", **shown})
+    console, look = console_for()
+    if not (told or options.forget):
+        console.print(workshop_page(library, workshop, kept, look))
+        if kept:
+            # A path is there to be copied: it is neither cut nor wrapped.
+            console.print(clean(str(path)), soft_wrap=True)
+        return OK
+    done = "Kept for new jobs; jobs already begun stay as they are." if told else "Back to the defaults."
+    for line in (labour_line(workshop), lack_line(library, workshop), done):
+        console.print(paragraph(line, look, 0))
+    return OK
+
+
 def _demo(options: argparse.Namespace) -> int:
     from diagnose.screen.demo import demo
 
     demo(fast=options.fast)
+    return OK
+
+
+def _trials(options: argparse.Namespace) -> int:
+    from functools import partial
+
+    from diagnose.library.shelf import load
+    from diagnose.model.story import Workshop
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.trials import progress, trials_json, trials_page
+    from diagnose.trials.run import batches, run
+    from diagnose.trials.searches import SEARCHES
+    from diagnose.trials.stats import summary
+
+    library = _library(options)
+    for name in options.complaints:
+        _known_complaint(library, name)
+    complaints = list(dict.fromkeys(options.complaints)) or list(library.complaints)
+    ways = options.ways or tuple(SEARCHES)
+    workshop = Workshop()
+    work = batches(complaints, options.cars, options.seed, ways, options.noise)
+    workers = min(options.workers or os.cpu_count() or 1, len(work))
+    done = []
+    with progress() as bar:
+        task = bar.add_task("cars", total=options.cars)
+        for each in run(partial(load, getattr(options, "trees", None)), work, workshop, workers):
+            done.append(each)
+            bar.advance(task, each.batch.cars)
+    found = summary(done, options.seed, options.noise)
+    if options.json:
+        return _print_json(trials_json(found))
+    console, look = console_for()
+    console.print(trials_page(library, found, workshop.currency, look))
     return OK

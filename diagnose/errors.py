@@ -3,6 +3,7 @@
     DiagnoseError
     ├── LibraryError        trees that cannot be used; carries every Problem found
     ├── CaseError           a case file that cannot be used; carries every Problem found
+    ├── WorkshopError       a workshop's profile that cannot be used; carries every Problem found
     ├── InputError          a word or reading on the command line or at a prompt
     ├── ImpossibleAnswers   answers that no state of the car can explain
     └── JournalError        the store of jobs cannot be read or written
@@ -25,6 +26,7 @@ __all__ = [
     "LibraryError",
     "Place",
     "Problem",
+    "WorkshopError",
 ]
 
 
@@ -90,6 +92,10 @@ class LibraryError(_Problems):
 
 class CaseError(_Problems):
     """A case file that cannot be used."""
+
+
+class WorkshopError(_Problems):
+    """A workshop's profile that cannot be used, read or written."""
 
 
 class InputError(DiagnoseError):

@@ -20,7 +20,7 @@ from statistics import median
 from diagnose.belief.belief import Belief, Car, places
 from diagnose.belief.network import finding_key
 from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
-from diagnose.choice.lookahead import open_spots
+from diagnose.choice.outcomes import open_spots
 from diagnose.choice.verdict import Verdict
 from diagnose.job.case import Case
 from diagnose.model.check import TALK, Check

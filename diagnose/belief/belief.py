@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from diagnose.belief.cure import without
+from diagnose.belief.cure import repaired, without
 from diagnose.belief.engine import Engine
 from diagnose.belief.evidence import Weights, merge, observe
 from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted
@@ -27,6 +28,9 @@ __all__ = ["OUTSIDE", "Belief", "Car", "places"]
 
 #: Key of the node "a complaint would be there with every listed cause put right".
 OUTSIDE = "something not listed here"
+
+#: Key of the node "one of several complaints is there".
+THERE = "a complaint"
 
 
 def places(library: Library, finding: str) -> tuple[str | None, ...]:
@@ -53,31 +57,60 @@ class Car:
         findings = [(f, place) for f in library.findings for place in places(library, f)]
         network = expand(library, vehicle, self.complaints, findings)
         self.causes: tuple[Cause, ...] = network.causes
-        #: The model as it stands in the trees, without the second trees that ask what is left.
-        self.plain = Engine(network)
-        self.network = _with_outside(network)
-        self.engine = Engine(self.network)
+        #: Causes put right (indices), and complaint -> key of the event "it is there now".
+        self.cured: frozenset[int] = frozenset()
+        self.tops: dict[str, str] = {each: each for each in self.complaints if each in network.nodes}
+        self._whole = network
+        self._take(network)
         #: Mechanisms of the complaints, in the order of the trees.
         self.mechanisms = tuple(
             key for key in network.nodes if key in network.blame and key in library.mechanisms
         )
 
+    def _take(self, network: Network) -> None:
+        #: The model as it stands in the trees, without the second trees that ask what is left.
+        self.plain = Engine(network)
+        # Beyond the causes stand coins for links that two trees share.
+        self._suspects = frozenset(n for n in network.suspects if n < len(self.causes))
+        self.network = _with_outside(network, tuple(self.tops.values()))
+        self.engine = Engine(self.network)
+        #: Key of the event "a complaint is there now".
+        self.there = THERE if len(self.tops) > 1 else next(iter(self.tops.values()), THERE)
+
+    def after(self, cured: Collection[int], answered: Collection[str] = ()) -> Car:
+        """The same car once these causes (indices) were put right, well, and a complaint is still there.
+
+        answered: keys of the findings that were answered before: they are of the car as it was. All
+        others are of the car as it is now. A belief about it takes the story of before, and takes in
+        that the complaints were felt again.
+        """
+        after = copy(self)
+        after.cured = self.cured | frozenset(cured)
+        whole = self._whole
+        fresh = [key for key, node in whole.nodes.items() if not node.counts and key not in answered]
+        keys = [each for each in self.complaints if each in whole.nodes]
+        network, tops = repaired(whole, keys, after.cured, fresh, "~")
+        after.tops = {complaint: top for complaint, top in tops.items() if top is not None}
+        after._take(network)
+        return after
+
     def suspects(self) -> frozenset[int]:
         """Causes that can raise one of the complaints."""
-        return self.plain.network.suspects
+        return self._suspects
 
 
-def _with_outside(network: Network) -> Network:
-    """The network with the node OUTSIDE over the trees of all complaints."""
+def _with_outside(network: Network, complaints: tuple[str, ...]) -> Network:
+    """The network with the node OUTSIDE over these top events, and THERE if they are several."""
     everything = range(len(network.causes))
     tops: list[str] = []
-    for number, complaint in enumerate(network.complaints):
-        if complaint not in network.nodes:
-            continue
+    for number, complaint in enumerate(complaints):
         network, top = without(network, complaint, everything, f"!{number}")
         if top is not None:
             tops.append(top)
     nodes = dict(network.nodes)
+    if len(complaints) != 1:
+        # Of none, where the last that could raise a complaint was put right, it is never there.
+        nodes[THERE] = Node(THERE, 1, True, (1.0, 0.0), tuple(Input(each, (1.0,)) for each in complaints))
     nodes[OUTSIDE] = Node(OUTSIDE, 1, True, (1.0, 0.0), tuple(Input(top, (1.0,)) for top in tops))
     return replace(network, nodes=nodes)
 
@@ -105,8 +138,12 @@ class Belief:
         self.observations: list[tuple[str, Weights]] = observe(
             car.library, car.network, story.heard, story.seen
         )
+        if car.cured:
+            # After the repair it was driven until that was sure: a complaint is still there.
+            self.observations.append((car.there, (0.0, 1.0)))
         self.weights = merge(self.observations)
-        self.answer: Answer = car.engine.ask([self.weights], (OUTSIDE, *car.complaints))
+        wanted = dict.fromkeys((OUTSIDE, car.there, *car.tops.values()))
+        self.answer: Answer = car.engine.ask([self.weights], tuple(wanted))
         if not math.isfinite(float(self.answer.log_evidence[0])):
             raise ImpossibleAnswers(
                 "these answers cannot all be true under the trees: take one back (u) or answer it as unsure"
@@ -134,6 +171,11 @@ class Belief:
         """P(a complaint would be there with every listed cause put right | story)."""
         return self.answer.node(OUTSIDE)
 
+    @property
+    def there(self) -> float:
+        """P(one of the complaints is there now | story)."""
+        return self.answer.node(self.car.there)
+
     @cached_property
     def mechanisms(self) -> Mapping[str, float]:
         """Mechanism id -> P(it is there | story), most likely first."""
@@ -144,7 +186,7 @@ class Belief:
 
     def complaint(self, complaint: str) -> float:
         """P(the complaint is really there | story)."""
-        return self.answer.node(complaint)
+        return self.answer.node(self.car.tops[complaint])
 
     def order(self) -> list[int]:
         """Suspects, the most to blame first; ties by presence, then by id."""
@@ -166,7 +208,7 @@ class Belief:
         """
         network = self.car.network
         tops: list[str] = []
-        for number, complaint in enumerate(self.car.complaints):
+        for number, complaint in enumerate(self.car.tops.values()):
             network, top = without(network, complaint, tuple(causes), f"?{number}")
             if top is not None:
                 tops.append(top)

@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import replace
 
-from diagnose.belief.network import Cause, Input, Network, Node
+from diagnose.belief.network import Cause, Input, Network, Node, reaching
 
-__all__ = ["without"]
+__all__ = ["repaired", "without"]
 
 
 def without(network: Network, key: str, cured: Collection[int], mark: str) -> tuple[Network, str | None]:
@@ -26,6 +26,36 @@ def without(network: Network, key: str, cured: Collection[int], mark: str) -> tu
     top = twins.make(key)
     blame = network.blame | twins.links
     return replace(network, nodes=twins.nodes, causes=tuple(twins.causes), blame=blame), top
+
+
+def repaired(
+    network: Network, keys: Collection[str], cured: Collection[int], fresh: Collection[str], mark: str
+) -> tuple[Network, dict[str, str | None]]:
+    """The network of a car in which the causes `cured` were put right, and which is looked at again.
+
+    Under each of `keys` it has a second tree, as `without` makes it. The findings `fresh` (keys of nodes)
+    are looked for only now: they show the car as it is after the repair. Returns the network, whose blame
+    leads up to the second tops, and for each key that of its second top event, None if nothing is left to
+    raise it.
+    """
+    twins = _Twins(network, frozenset(cured), mark)
+    tops = {key: twins.make(key) for key in keys}
+    nodes = twins.nodes
+    for key in fresh:
+        inputs = []
+        for each in nodes[key].inputs:
+            cause = network.cause_of(each.source)
+            if cause is not None:
+                inputs += [] if cause in twins.cured else [each]
+                continue
+            assert isinstance(each.source, str)
+            now = twins.make(each.source)
+            if now is not None:
+                inputs.append(replace(each, source=now))
+        nodes[key] = replace(nodes[key], inputs=tuple(inputs))
+    after = replace(network, nodes=nodes, causes=tuple(twins.causes))
+    up = tuple(top for top in tops.values() if top is not None)
+    return replace(after, blame=reaching(after, up)), tops
 
 
 class _Twins:

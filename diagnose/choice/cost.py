@@ -1,11 +1,8 @@
 """What looking, curing and being wrong cost here, labour and parts in one currency.
 
-Several faults may be present at once, so the decision is taken for every cure by itself: carry it out
-or leave it. Carried out on a sound part it is money thrown away; left although it is to blame it brings
-the car back. The expected cost of a belief is the sum, over all cures, of the cheaper of the two; a check
-is worth what it takes off that sum. Money for parts that really are bad is due either way and counts
-in neither. Doubt about the culprit has a price as well: the looking that it will still take.
-docs/method.md has the reasoning.
+A belief costs what the best course of cures from there is expected to cost (`course`), and besides, for
+every fault that makes the car unfit to drive, the cheaper of putting it right unseen and leaving it on
+the road. A check is worth what it takes off that sum. docs/method.md has the reasoning.
 """
 
 from __future__ import annotations
@@ -16,17 +13,17 @@ import numpy as np
 
 from diagnose.belief.belief import Car
 from diagnose.belief.tables import Array
+from diagnose.choice.course import Prices, Prospects
 from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library, Remedy
 from diagnose.model.position import axle_of
 from diagnose.model.story import Workshop
 
 __all__ = [
-    "COME_BACK_HOURS",
     "DANGER_HOURS",
-    "MINUTES_PER_BIT",
-    "OUTSIDE_HOURS",
+    "DRIVE_MINUTES",
     "OVERHEAD",
+    "UNSOLVED_HOURS",
     "Cure",
     "Cures",
     "change_minutes",
@@ -36,19 +33,15 @@ __all__ = [
     "set_up_after",
 ]
 
-#: Hours that a cause to blame costs when it is left: the complaint stays, the car comes back, is driven,
-#: looked at and aligned again (estimate).
-COME_BACK_HOURS = 5.0
+#: Hours that a complaint costs which is handed on unsolved: the search goes on elsewhere, or the car comes
+#: back, is driven, looked at and aligned again (estimate).
+UNSOLVED_HOURS = 10.0
 
-#: Hours put on leaving a fault that makes the car unfit to drive, blamed for the complaint or not (estimate).
+#: Hours put on leaving a fault behind the complaint that makes the car unfit to drive (estimate).
 DANGER_HOURS = 2.0
 
-#: Hours of further search that a cause outside the trees costs (estimate).
-OUTSIDE_HOURS = 4.0
-
-#: Minutes of looking that each bit of doubt about the culprit still costs on the way (estimate: what the
-#: checks of the shipped library yield, set-ups shared).
-MINUTES_PER_BIT = 12.0
+#: Minutes to put the car together after a cure, drive it, and see whether the complaint has gone (estimate).
+DRIVE_MINUTES = 30.0
 
 #: Minutes that any question or check costs beside its own: reading it, answering it (estimate).
 OVERHEAD = 1.0
@@ -112,57 +105,58 @@ class Cures:
             for number in cure.causes:
                 self.of_cause[number] = index
         self.money: Array = np.array([cure.money for cure in self.all])
-        self.come_back = workshop.labour(COME_BACK_HOURS * 60.0)
-        self.outside = workshop.labour(OUTSIDE_HOURS * 60.0)
-        self.bit = workshop.labour(MINUTES_PER_BIT)
+        self.prices = Prices(
+            self.money, workshop.labour(DRIVE_MINUTES), workshop.labour(UNSOLVED_HOURS * 60.0)
+        )
         danger = workshop.labour(DANGER_HOURS * 60.0)
         self._danger: Array = np.array(
             [danger if library.faults[cause.fault].danger == "stop" else 0.0 for cause in car.causes]
         )
-        self._sum = np.zeros((len(car.causes), len(self.all)))
-        self._sum[np.arange(len(car.causes)), self.of_cause] = 1.0
+        self._dangerous = np.unique(self.of_cause[self._danger > 0.0])
+        # Causes of one cure stand together, so that sums over them are one step.
+        self._order = np.argsort(self.of_cause, kind="stable")
+        counts = np.bincount(self.of_cause, minlength=len(self.all))
+        self._starts = np.concatenate([[0], counts.cumsum()[:-1]])
 
-    def _any(self, p: Array) -> Array:
+    def _sums(self, values: Array) -> Array:
+        """Sums over the causes of each cure; shape (C, N) -> (C, cures)."""
+        result: Array = np.add.reduceat(values[:, self._order], self._starts, axis=1)
+        return result
+
+    def any(self, p: Array) -> Array:
         """P(at least one cause of each cure), shape (C, cures); its causes taken as independent."""
-        result: Array = -np.expm1(np.log1p(-np.clip(p, 0.0, 1.0 - 1e-12)) @ self._sum)
+        result: Array = -np.expm1(self._sums(np.log1p(-np.clip(p, 0.0, 1.0 - 1e-12))))
         return result
 
-    def carrying_out(self, present: Array) -> Array:
-        """Expected waste of each cure, shape (C, cures): its money times P(nothing that it ends is there)."""
-        result: Array = self.money * (1.0 - self._any(present))
-        return result
-
-    def leaving(self, present: Array, to_blame: Array) -> Array:
-        """Expected cost of leaving each cure, shape (C, cures): come-backs, and danger left on the road."""
-        result: Array = self.come_back * self._any(to_blame) + (present * self._danger) @ self._sum
-        return result
-
-    def expected(self, present: Array, to_blame: Array, outside: Array) -> Array:
-        """Expected money, shape (C,), of deciding now on every cure.
-
-        present, to_blame: shape (C, N); outside: shape (C,), P(a cause that is not in the trees).
+    def prospects(self, present: Array, to_blame: Array, outside: Array, there: Array) -> Prospects:
+        """What the beliefs hold for these cures. present, to_blame: shape (C, N); outside, there: shape
+        (C,), P(a cause that is not in the trees), P(the complaint is there).
         """
-        cheaper = np.minimum(self.carrying_out(present), self.leaving(present, to_blame))
-        doubt = self._bits(to_blame, outside) * self.bit
-        result: Array = cheaper.sum(axis=1) + self.outside * outside + doubt
+        each = Prospects.of(to_blame, present, outside, there)
+        # Causes of one cure are independent a priori; given the complaint one explains the other away.
+        acting = each.acting[:, None]
+        a = each.blame * acting
+        acts = np.minimum(self.any(a), 1.0 - 1e-9)
+        neither = np.exp(self._sums(np.log(np.maximum(1.0 - a - each.worn, 1e-12))))
+        worn = np.clip(1.0 - acts - neither, 0.0, 1.0)
+        return Prospects(np.minimum(acts / acting, 1.0 - 1e-9), worn, each.outside, each.there, each.acting)
+
+    def danger(self, present: Array, to_blame: Array) -> Array:
+        """Expected money for dangerous faults behind the complaint, shape (C,).
+
+        Each is put right unseen or left on the road, the cheaper. A joint so worn that it is felt is the one
+        that may part; one with the first trace of play is not. So blame counts, not presence.
+        """
+        some = self._dangerous
+        waste = self.money[some] * (1.0 - self.any(present)[:, some])
+        result: Array = np.minimum(waste, self._sums(to_blame * self._danger)[:, some]).sum(axis=1)
         return result
 
-    def _bits(self, to_blame: Array, outside: Array) -> Array:
-        """Doubt about the culprit, shape (C,): the entropy in bits of blame shared out over the cures."""
-        weight = np.concatenate([self._any(to_blame), np.maximum(outside, 1e-9)[:, None]], axis=1)
-        p = weight / weight.sum(axis=1, keepdims=True)
-        result: Array = -(p * np.log2(np.maximum(p, 1e-12))).sum(axis=1)
-        return result
-
-    def worth_doing(self, present: Array, to_blame: Array) -> list[int]:
-        """Cures (indices) cheaper to carry out than to leave, most to blame first; arrays of shape (N,)."""
-        waste = self.carrying_out(present[None, :])[0]
-        leave = self.leaving(present[None, :], to_blame[None, :])[0]
-        blame = self._any(to_blame[None, :])[0]
-        chosen = [n for n in range(len(self.all)) if waste[n] < leave[n]]
-        return sorted(
-            chosen, key=lambda n: (-round(float(blame[n]), 12), self.all[n].remedy, self.all[n].place)
-        )
+    def for_safety(self, present: Array, to_blame: Array) -> list[int]:
+        """Cures (indices) that are worth their money for the danger alone; arrays of shape (N,)."""
+        waste = self.money * (1.0 - self.any(present[None, :])[0])
+        danger = self._sums((to_blame * self._danger)[None, :])[0]
+        return [int(n) for n in np.flatnonzero(waste < danger)]
 
 
 def _unit(remedy: Remedy, position: str) -> str:

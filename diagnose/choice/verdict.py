@@ -6,11 +6,17 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from diagnose.belief.belief import Belief, Car, Conflict, places
+import numpy as np
+
+from diagnose.belief.belief import Belief, Car, Conflict
 from diagnose.belief.evidence import YES
-from diagnose.belief.network import finding_key
-from diagnose.choice.cost import Cure, Cures, check_minutes, possible
-from diagnose.choice.lookahead import Proposal, next_checks
+from diagnose.choice.cost import Cure, Cures, check_minutes
+from diagnose.choice.course import Prospects
+from diagnose.choice.decide import Decision, decide
+from diagnose.choice.lookahead import Proposal
+from diagnose.choice.orders import Action, choose_rule, two_or_more
+from diagnose.choice.settling import settling
+from diagnose.choice.visit import Visit, plan_visit
 from diagnose.model.check import TALK
 from diagnose.model.library import FollowUp, Library, Remedy
 from diagnose.model.story import Seen, Story, Workshop
@@ -21,15 +27,14 @@ __all__ = ["Conclusion", "Row", "Verdict", "conclude"]
 CONFLICT_BITS = 2.0
 CONFLICT_MENDED = 1.5
 
-#: A check settles a cause if it shows it this surely, with so few false alarms.
-SETTLES_DETECTION = 0.6
-SETTLES_FALSE_ALARM = 0.12
+#: Factor on the odds within which two causes may change places: figures are good to 1.5 to 2.
+CLOSE = 1.5
 
-#: Questions put to the driver before the car is looked at, so that the talk stays short.
-MOST_QUESTIONS = 4
+#: A cause less often to blame than this needs no word about who stands first.
+WORTH_A_WORD = 0.05
 
-#: Part of its cost that a check must save to be proposed while the complaint is unexplained.
-FAIR_PART = 0.25
+#: Checks of the set-up out of which the visit is put together.
+VISITED = 5
 
 #: From this likelihood a dangerous fault interrupts.
 DANGER_FROM = 0.5
@@ -74,7 +79,8 @@ class Row:
 class Conclusion:
     """What to put right. `chance`: P(no complaint left) if all of it is done well; exact.
 
-    Each step: the cure, its remedy, P(what it ends is there), P(it is to blame), P(cured by it alone).
+    Each step: the cure, its remedy, P(what it ends is there), P(it is to blame), P(cured by it alone). They
+    stand in the order in which to try them, by the rule named.
     """
 
     steps: tuple[tuple[Cure, Remedy, float, float, float], ...]
@@ -84,6 +90,7 @@ class Conclusion:
     follow_ups: tuple[FollowUp, ...]
     behind: tuple[Row, ...]
     outside: float
+    rule: str
 
 
 class Verdict:
@@ -148,25 +155,7 @@ class Verdict:
 
     @cached_property
     def _settlers(self) -> dict[int, list[str]]:
-        """Cause -> checks that would settle it, of those this workshop can do."""
-        found: dict[int, list[str]] = {}
-        network = self.car.network
-        for check in self.car.checks.values():
-            # What the driver remembers settles nothing.
-            if check.set_up == TALK or not possible(check, self.workshop):
-                continue
-            for name in check.findings:
-                for place in places(self.library, name):
-                    node = network.nodes.get(finding_key(name, place))
-                    if node is None or self.library.findings[name].repeats:
-                        continue
-                    if 1.0 - node.start[0] > SETTLES_FALSE_ALARM:
-                        continue
-                    for each in node.inputs:
-                        cause = network.cause_of(each.source)
-                        if cause is not None and sum(each.chances) >= SETTLES_DETECTION:
-                            found.setdefault(cause, []).append(check.id)
-        return found
+        return settling(self.car, self.workshop)
 
     def _settling(self, number: int) -> tuple[str | None, float | None]:
         options = [
@@ -180,42 +169,84 @@ class Verdict:
         return name, minutes
 
     @cached_property
-    def _looked_ahead(self) -> tuple[float, list[Proposal]]:
-        """The driver's questions come first, while he is there and they pay; then every check."""
-        now, every = next_checks(self.belief, self.cures, self.workshop, self.set_up, self.done)
-        # What would spoil the checks after it comes before them, if it is worth a fair part of its cost.
-        every.sort(key=lambda p: not (self.library.checks[p.check].first and p.worth >= FAIR_PART))
-        asked = sum(1 for name in self.done if self.library.checks[name].set_up == TALK)
-        if self.set_up != TALK or asked >= MOST_QUESTIONS:
-            return now, every
-        questions = {q for c in self.car.complaints for q in self.library.complaints[c].questions}
-        _, talk = next_checks(self.belief, self.cures, self.workshop, TALK, self.done, questions)
-        first = [proposal for proposal in talk if proposal.saving > 0.0]
-        named = {proposal.check for proposal in first}
-        return now, first + [proposal for proposal in every if proposal.check not in named]
+    def prospects(self) -> Prospects:
+        """What may be behind the complaint, as far as cures are concerned: one row."""
+        belief = self.belief
+        return self.cures.prospects(
+            belief.present[None, :],
+            belief.to_blame[None, :],
+            np.array([belief.outside]),
+            np.array([belief.there]),
+        )
+
+    @cached_property
+    def decision(self) -> Decision:
+        """What to do next, and why."""
+        return decide(self.belief, self.cures, self.workshop, self.set_up, self.done)
 
     @property
     def proposals(self) -> list[Proposal]:
-        """Checks looked at exactly, in the order in which to do them; the saving may be negative."""
-        return self._looked_ahead[1]
+        """Checks looked at exactly, the proposed one first, then what saves most for its cost."""
+        check = self.decision.check
+        rest = [p for p in self.decision.look.proposals if check is None or p.check != check.check]
+        return [check, *rest] if check is not None else rest
+
+    @property
+    def next(self) -> Proposal | None:
+        """The check to do next, or None where curing now, or handing the job on, is cheaper than any."""
+        return self.decision.check
 
     @property
     def explained(self) -> bool:
         """True if something found so far may well be behind the complaint."""
         return any(row.probability >= 0.5 and row.to_blame >= 0.2 for row in self.rows)
 
-    @property
-    def next(self) -> Proposal | None:
-        """The check to do next, or None where deciding now is cheaper than any check.
+    @cached_property
+    def close_call(self) -> tuple[Row, ...]:
+        """Causes that may as well stand first: small errors in the figures would change places.
 
-        While nothing found explains the complaint, a check that does not pay for itself is proposed
-        as well, as long as it is worth a fair part of what it costs: a complaint left without a cause
-        is not a decision.
+        Those of other faults whose odds to be to blame are within `CLOSE` of the first's.
         """
-        best = self.proposals[0] if self.proposals else None
-        if best is None or best.saving > 0.0 or self.library.checks[best.check].first:
-            return best
-        return best if best.worth >= FAIR_PART and not self.explained else None
+        first, *others = self.rows or (None,)
+        if first is None or first.to_blame < WORTH_A_WORD:
+            return ()
+        odds = first.to_blame / max(1.0 - first.to_blame, 1e-9)
+        close: dict[str, Row] = {}
+        for row in others:
+            mine = row.to_blame / max(1.0 - row.to_blame, 1e-9)
+            if row.fault != first.fault and mine * CLOSE >= odds:
+                close.setdefault(row.fault, row)
+        return tuple(close.values())
+
+    @cached_property
+    def visit(self) -> Visit | None:
+        """What else to do while the car is in the set-up of the proposed check, and where to stop.
+
+        Checks in order, each only if none before it showed anything; None if it is the only one.
+        """
+        made = self.decision
+        if made.check is None or self.library.checks[made.check.check].set_up == TALK:
+            return None
+        if made.visit is not None:
+            return made.visit
+        here = self.library.checks[made.check.check].set_up
+        names = [
+            each.check
+            for each in sorted(made.look.proposals, key=lambda p: -(p.rate + p.change / (p.minutes + 1.0)))
+            if self.library.checks[each.check].set_up == here and each.check != made.check.check
+        ][:VISITED]
+        if not names:
+            return None
+        visit = plan_visit(
+            self.belief,
+            self.cures,
+            self.workshop,
+            self.done,
+            made.look,
+            made.check,
+            [made.check.check, *names],
+        )
+        return visit if len(visit.legs) > 1 else None
 
     @cached_property
     def conflict(self) -> Conflict | None:
@@ -261,18 +292,41 @@ def _seen(seen: Seen, levels: Sequence[str]) -> bool:
     return YES.get(seen.answer, 0.0) > 0.5 or (seen.answer in levels and seen.answer not in YES)
 
 
+def _in_order(verdict: Verdict, chosen: Sequence[int]) -> tuple[list[int], str]:
+    """These cures in the order in which to try them, and the rule by which they are ordered, in words."""
+    prospects = verdict.prospects
+    acting = float(prospects.acting[0])
+    blame = prospects.blame[0]
+    # P(two faults at once act) decides whether the rule for one fault or that for several fits.
+    several = two_or_more([*(blame * acting), float(prospects.outside[0]) * acting])
+    # What a culprit costs falls due in any order: only the money for a part that does not act counts.
+    sound = verdict.cures.money * (1.0 - prospects.worn[0] / (1.0 - blame * acting))
+    actions = [
+        Action(str(n), min(float(blame[n]) * acting, 1.0), float(sound[n]) + verdict.cures.prices.drive)
+        for n in chosen
+    ]
+    plan = choose_rule(actions, two_or_more=several)
+    named = [int(name) for name in plan.names]
+    # What ends nothing of the complaint (danger is its reason) comes last.
+    return [*named, *(n for n in chosen if n not in named)], plan.rule
+
+
 def conclude(verdict: Verdict) -> Conclusion:
-    """The cures that cost less to carry out than to leave; at least the one most to blame."""
+    """The cures of the best course, and those that danger alone calls for; at least the one most to blame."""
     belief, cures, library = verdict.belief, verdict.cures, verdict.library
     rows = verdict.rows
     suspects = {row.number for row in rows}
-    chosen = [
-        index
-        for index in cures.worth_doing(belief.present, belief.to_blame)
-        if suspects & set(cures.all[index].causes)
-    ]
+    look = verdict.decision.look
+    chosen = list(dict.fromkeys([*look.course.order, *cures.for_safety(belief.present, belief.to_blame)]))
+    if look.cure is not None and look.cure not in chosen:
+        chosen.insert(0, look.cure)
+    chosen = [index for index in chosen if suspects & set(cures.all[index].causes)]
     if not chosen and rows:
         chosen = [int(cures.of_cause[rows[0].number])]
+    chosen, rule = _in_order(verdict, chosen) if chosen else ([], "")
+    if look.cure in chosen:
+        chosen.remove(look.cure)
+        chosen.insert(0, look.cure)
     steps = []
     minutes = neutral = 0.0
     follow: dict[str, FollowUp] = {}
@@ -303,4 +357,5 @@ def conclude(verdict: Verdict) -> Conclusion:
         tuple(follow.values()),
         behind,
         belief.outside,
+        rule,
     )

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
-from diagnose.choice.lookahead import Spot, open_spots
+from diagnose.choice.outcomes import Spot, open_spots
 from diagnose.choice.verdict import Verdict
 from diagnose.errors import ImpossibleAnswers, InputError
 from diagnose.job import events as e
 from diagnose.job.case import Case
 from diagnose.job.journal import Journal
+from diagnose.job.profile import profile_path, remember_lack
 from diagnose.job.state import JobState, fold, live
 from diagnose.model.check import TALK, Check
 from diagnose.model.complaint import layouts
@@ -322,6 +323,13 @@ class Session:
         if check not in self.verdict.car.checks:
             raise InputError(f"{check!r} cannot be done on this car")
         self.do(e.Turned(check))
+
+    def lack_always(self, what: str) -> None:
+        """Keep in the workshop's profile, for jobs to come, that it lacks this set-up or tool.
+
+        Raises WorkshopError, changing nothing, if the profile cannot be read or written.
+        """
+        remember_lack(self.library, profile_path(self.journal.path), what)
 
     def undo(self, steps: int) -> int:
         """Take back so many acts, but never the opening; returns how many were taken back."""

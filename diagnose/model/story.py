@@ -58,6 +58,10 @@ class Workshop:
         """Money for so many minutes."""
         return self.labour_rate * minutes / 60.0
 
+    def minutes(self, money: float) -> float:
+        """Minutes of labour that so much money buys; 0 where labour is free."""
+        return money / self.labour_rate * 60.0 if self.labour_rate > 0.0 else 0.0
+
     def parts(self, neutral: float) -> float:
         """Money for parts that cost so much in the neutral unit: parts keep their ratio to labour."""
         return neutral * self.labour_rate / 100.0

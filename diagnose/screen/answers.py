@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.choice.lookahead import Spot
+from diagnose.choice.outcomes import Spot
 from diagnose.errors import InputError
 from diagnose.model.check import Finding
 from diagnose.model.library import Library

@@ -15,7 +15,7 @@ from pathlib import Path
 from rich.console import RenderableType
 from rich.text import Text
 
-from diagnose.choice.lookahead import Spot
+from diagnose.choice.outcomes import Spot
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.library.shelf import load
@@ -31,7 +31,7 @@ from diagnose.units import plain
 __all__ = ["demo"]
 
 #: Invented scenario (demo data): the bread van of an island called Tarn Skerry.
-WORDS = "the back end floats and bobs after the dips on the coast road"
+WORDS = "knocks at the front over bumps"
 FACTS = {
     "front": "strut",
     "rear": "twist-beam",
@@ -40,7 +40,7 @@ FACTS = {
     "damping": "plain",
 }
 DISTANCE = "164000 km, 11 years"
-TRUTH = ("rear-damper-leaked-rear-left", "rear-damper-faded-rear-right")
+TRUTH = ("front-drop-link-play-front-left",)
 
 
 class _DemoDesk:
@@ -100,7 +100,11 @@ class _DemoDesk:
 def typed_answer(library: Library, spots: Sequence[Spot], told: Sequence[Seen]) -> str:
     """What a person types for these answers at the prompt of a check."""
     if len(spots) == 1:
-        return _typed_value(library.findings[told[0].finding], told[0].answer) or told[0].answer[:1]
+        # A finding by itself is answered by the number of its grade: its letters would be commands.
+        finding, answer = library.findings[told[0].finding], told[0].answer
+        if finding.reading is None and len(finding.levels) > 1:
+            return str(finding.levels.index(answer) + 1) if answer in finding.levels else "0"
+        return _typed_value(finding, answer) or answer[:1]
     bits = []
     grouped = places_of(spots)
     numbers = {name: number for number, name in enumerate(grouped, start=1)}

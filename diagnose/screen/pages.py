@@ -11,8 +11,9 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from diagnose.choice.cost import change_minutes
-from diagnose.choice.lookahead import Proposal, Spot
+from diagnose.choice.cost import OVERHEAD, change_minutes
+from diagnose.choice.lookahead import Proposal
+from diagnose.choice.outcomes import Spot
 from diagnose.choice.verdict import Conclusion, Row, Verdict
 from diagnose.job.session import Session
 from diagnose.model.check import TALK, Check, Finding
@@ -189,18 +190,45 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
             weight = outcome.probability * (after - otherwise) * (row.to_blame + 0.02)
             if best is None or weight > best[0] + 1e-12:
                 best = (weight, row.number, outcome.name, row.probability, after)
-    saves = f"saves about {minutes(max(proposal.saving_minutes, 0.0))} on average"
     if best is None or best[0] <= 0.0:
-        return f"it clears causes of suspicion; {saves}."
+        return f"It clears causes of suspicion. {worth(verdict, proposal)}"
     _, number, name, before, after = best
-    sentence = f"tells most about [{_named(rows, number)}], there in {of_100(before)} of 100: "
+    sentence = f"It tells most about [{_named(rows, number)}], there in {of_100(before)} of 100: "
     sentence += f'{of_100(after)} if "{name}"'
     if nothing is not None:
         sentence += f", {of_100(float(nothing.present[number]))} if nothing is seen"
-    if proposal.saving <= 0.0:
-        return f"{sentence}. It does not pay for itself, but nothing found so far explains the complaint."
-    shared = f", the way there shared by {proposal.shares} checks" if proposal.shares > 1 else ""
-    return f"{sentence}. It {saves}{shared}."
+    return f"{sentence}. {worth(verdict, proposal)}"
+
+
+def worth(verdict: Verdict, proposal: Proposal) -> str:
+    """Why it is worth doing, in one sentence."""
+    saves = minutes(max(proposal.saving_minutes, 0.0))
+    made = verdict.decision
+    because = made.because if made.check is not None and made.check.check == proposal.check else ""
+    if because == "with another":
+        return f"Alone it does not pay; with the check that may follow it saves about {saves} on average."
+    if because == "visit" and made.visit is not None:
+        saves = minutes(verdict.workshop.minutes(made.visit.saving))
+        return f"Alone it does not pay; with those named after it it saves about {saves} on average."
+    if proposal.saving > 0.0:
+        return f"It saves about {saves} on average."
+    if because == "first":
+        return "Left as it is, it could spoil every check after it."
+    if proposal.merit > 0.0:
+        return f"It narrows the field, which saves about {minutes(proposal.merit)} of looking."
+    if because == "unsolved":
+        return "It does not pay for itself, but nothing found so far explains the complaint."
+    return "On average it costs more than it saves."
+
+
+def visit_line(verdict: Verdict, look: Look) -> RenderableType | None:
+    """What to do next while the car is where the proposed check needs it, and where to stop."""
+    visit = verdict.visit
+    if visit is None:
+        return None
+    library = verdict.library
+    then = "; ".join(f"{library.checks[leg.check].name} ({minutes(leg.minutes)})" for leg in visit.legs[1:])
+    return labelled("If nothing is seen", f"{then}. Stop there, or as soon as something is found.", look)
 
 
 def check_page(verdict: Verdict, check: Check, look: Look, proposal: Proposal | None) -> RenderableType:
@@ -225,6 +253,10 @@ def check_page(verdict: Verdict, check: Check, look: Look, proposal: Proposal | 
         lines.append(labelled("Needs", ", ".join(library.tools[t] for t in check.needs), look))
     if proposal is not None:
         lines.append(labelled("Why", reason(verdict, proposal), look))
+        if proposal is verdict.next:
+            then = visit_line(verdict, look)
+            if then is not None:
+                lines.append(then)
     return Group(*lines)
 
 
@@ -314,14 +346,39 @@ def why_check_page(verdict: Verdict, proposal: Proposal, look: Look) -> Renderab
             else "nothing in particular; the causes it looks for become less likely"
         )
         table.add_row(of_100(outcome.probability), name, shown)
-    saving = proposal.saving
-    worth = (
-        f"On average it saves {minutes(proposal.saving_minutes)} of work, "
-        f"its own {minutes(proposal.minutes)} already taken off."
-        if saving > 0
-        else f"On average it costs more than it saves ({minutes(proposal.minutes)})."
-    )
-    return Group(Text(""), table, paragraph(worth, look))
+    lines: list[RenderableType] = [Text(""), table]
+    if proposal.saving > 0:
+        lines.append(
+            paragraph(
+                f"On average it saves {minutes(proposal.saving_minutes)} of work, "
+                f"its own {minutes(proposal.minutes)} already taken off, or "
+                f"{money(proposal.saving, verdict.workshop.currency)}.",
+                look,
+            )
+        )
+    else:
+        lines.append(paragraph(worth(verdict, proposal), look))
+    lines.append(paragraph(what_would_change(verdict, proposal), look))
+    return Group(*lines)
+
+
+def what_would_change(verdict: Verdict, proposal: Proposal) -> str:
+    """At which time of its own the check would lose its place, and to which other one."""
+    gain = proposal.merit + proposal.minutes + OVERHEAD
+    others = [p for p in verdict.proposals if p.check != proposal.check and p.merit > 0.0]
+    said = []
+    best = max(others, key=lambda p: (p.rate, p.check), default=None)
+    if best is not None:
+        name = verdict.library.checks[best.check].name
+        until = gain / best.rate - OVERHEAD
+        if until > proposal.minutes:
+            said.append(f"If it took more than {minutes(until)}, {name} would come before it.")
+        else:
+            said.append(f"Minute for minute, {name} saves as much.")
+    pays = gain - OVERHEAD
+    if pays > proposal.minutes:
+        said.append(f"It pays as long as it takes less than {minutes(pays)}.")
+    return " ".join(said)
 
 
 def why_cause_page(verdict: Verdict, row: Row, look: Look) -> RenderableType:
@@ -381,7 +438,7 @@ def others_page(verdict: Verdict, look: Look, count: int = 9) -> tuple[Renderabl
     ids = []
     for number, proposal in enumerate(verdict.proposals[:count], start=1):
         check = verdict.library.checks[proposal.check]
-        saves = minutes(proposal.saving_minutes) if proposal.saving > 0 else "nothing"
+        saves = minutes(proposal.merit) if proposal.merit > 0 else "nothing"
         set_up = verdict.library.set_ups[check.set_up].id.replace("-", " ")
         table.add_row(str(number), check.name, set_up, minutes(proposal.minutes), saves)
         ids.append(check.id)
@@ -421,31 +478,61 @@ def conflict_page(verdict: Verdict, look: Look) -> RenderableType | None:
     )
 
 
+def why_now(verdict: Verdict) -> str:
+    """Why looking stops here; empty where a check would still pay."""
+    if verdict.next is not None:
+        return ""
+    left = [p for p in verdict.proposals if p.saving <= 0.0]
+    if not left:
+        return "Nothing is left to look at that could tell more."
+    best = max(left, key=lambda p: (p.saving, p.check))
+    name = verdict.library.checks[best.check].name
+    return (
+        f"No check that is left saves more than it costs. The best of them, {name}, "
+        f"would cost about {minutes(max(-best.saving_minutes, 1.0))} more than it saves."
+    )
+
+
+def close_call_line(verdict: Verdict, look: Look) -> RenderableType | None:
+    """That the first place in the ranking hangs on a hair, if it does."""
+    close = verdict.close_call
+    if not close:
+        return None
+    names = [cause_name(row) for row in close[:2]]
+    if len(close) > 2:
+        names.append(f"{len(close) - 2} more")
+    told = "; ".join(names)
+    return labelled("Close call", f"within the error of the figures these may stand first: {told}.", look)
+
+
 def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> RenderableType:
     """What to put right, the chance that it helps, what else it could be, what follows, what to watch."""
     library, workshop = verdict.library, verdict.workshop
     lines: list[RenderableType] = [Text(""), Text("Conclusion", style="bold underline")]
     if not conclusion.steps:
         lines.append(paragraph("Nothing listed here is worth curing on what is known.", look))
-    sure = [step for step in conclusion.steps if step[2] >= 0.5]
-    cheap = [step for step in conclusion.steps if step[2] < 0.5]
-    for title, steps in (("Put right", sure), ("Cheaper to do than to leave", cheap)):
-        if not steps:
-            continue
+    stop = why_now(verdict)
+    if stop:
+        lines.append(paragraph(stop, look))
+    if conclusion.steps:
+        title = "Put right" if len(conclusion.steps) == 1 else "Put right in this order, driving after each"
         lines.append(Text(f"  {title}", style="bold"))
-        for cure, remedy, there, blame, alone in steps:
-            place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
-            first = f"{remedy.name}{place}: {money(cure.money, workshop.currency)}"
-            lines.append(paragraph(f"{look.dot} {first}", look))
-            lines.append(
-                paragraph(
-                    f"needed in {of_100(there)} of 100 such cars, to blame in {of_100(blame)}; "
-                    f"alone it cures {of_100(alone)}",
-                    look,
-                    4,
-                    "dim",
-                )
+    for number, (cure, remedy, there, blame, alone) in enumerate(conclusion.steps, start=1):
+        place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
+        first = f"{remedy.name}{place}: {money(cure.money, workshop.currency)}"
+        mark = look.dot if len(conclusion.steps) == 1 else f"{number}."
+        lines.append(paragraph(f"{mark} {first}", look))
+        lines.append(
+            paragraph(
+                f"needed in {of_100(there)} of 100 such cars, to blame in {of_100(blame)}; "
+                f"alone it cures {of_100(alone)}",
+                look,
+                4,
+                "dim",
             )
+        )
+    if len(conclusion.steps) > 1:
+        lines.append(paragraph(f"Ordered by {conclusion.rule}.", look, 2, "dim"))
     if conclusion.steps:
         lines.append(
             paragraph(

@@ -9,11 +9,11 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
-from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError
+from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError, WorkshopError
 from diagnose.job import events as e
 from diagnose.job.session import Ask, Session
 from diagnose.library.matching import match_complaint
-from diagnose.model.check import Check
+from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library
 from diagnose.model.part import Part
 from diagnose.model.position import WHERE
@@ -21,6 +21,7 @@ from diagnose.model.story import Seen
 from diagnose.screen import pages
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
+from diagnose.screen.workshop import lack_name
 from diagnose.units import minutes, parse_distance, parse_years, plain
 from diagnose.words import place_name
 
@@ -269,6 +270,9 @@ class _Walk:
             conflict = pages.conflict_page(verdict, look)
             if conflict is not None:
                 self.desk.show(conflict)
+            close = pages.close_call_line(verdict, look)
+            if close is not None:
+                self.desk.show(close)
             if verdict.explained:
                 say(self.desk, "What was found may explain it: e concludes now, or go on looking.", "bold")
             self.desk.show(pages.check_page(verdict, check, look, proposal))
@@ -523,11 +527,33 @@ class _Walk:
         }
         for number, option in enumerate(options, start=1):
             self.desk.show(pages.paragraph(f"{number} {names[option]}", self.desk.look))
-        typed = self.desk.ask(f"what is missing? 1-{len(options)}, Enter: just this check >").strip()
-        picked = whole(typed, len(options)) if typed else 1
-        if picked is None:
-            raise InputError(f"{clean(typed)!r} is not in the list")
-        self.session.do(e.Cannot(options[picked - 1]))
+        last = len(options)
+        # That a driver is not here to be asked says nothing of the workshop.
+        lasting = range(3 if check.set_up == TALK else 2, last + 1)
+        letters = "-".join(dict.fromkeys(f"{n}a" for n in (lasting[0], lasting[-1]))) if lasting else ""
+        offer = f", {letters} always here" if lasting else ""
+        # One question, not two: a line typed ahead can never be taken for an answer to the second.
+        typed = self.desk.ask(f"what is missing? 1-{last} for this job only{offer}; Enter: 1 >").strip()
+        for_good = typed.lower().endswith("a")
+        picked = whole(typed[:-1].strip() if for_good else typed, last) if typed else 1
+        if picked is None or (for_good and picked not in lasting):
+            choice = f"1-{last}, {letters}" if lasting else f"1-{last}"
+            raise InputError(f"{clean(typed)!r} is not in the list ({choice}); nothing was kept")
+        what = options[picked - 1]
+        self.session.do(e.Cannot(what))
+        if for_good:
+            # The job has it already, whatever becomes of the profile.
+            self._always(what)
+
+    def _always(self, what: str) -> None:
+        try:
+            self.session.lack_always(what)
+        except WorkshopError as error:
+            say(self.desk, "It counts for this job; for the workshop it could not be kept:", "yellow")
+            self.desk.show(Text(clean(str(error)), style="yellow"))
+            return
+        told = f"From now on not to be had here: {lack_name(self.library, what)}."
+        say(self.desk, f"{told} `diagnose workshop --has {what}` takes it back.")
 
     def _unfit(self) -> None:
         """Interrupt, once for each reason, when the car is not fit to drive."""

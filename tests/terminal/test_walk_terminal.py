@@ -24,7 +24,7 @@ import pytest
 from rich.console import Console, RenderableType
 
 import diagnose
-from diagnose.choice.lookahead import Spot
+from diagnose.choice.outcomes import Spot
 from diagnose.job import events as e
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.choice.lookahead import Spot
+from diagnose.choice.outcomes import Spot
 from diagnose.errors import InputError
 from diagnose.model.check import Finding, Limit, Reading
 from diagnose.model.library import Library

@@ -95,7 +95,7 @@ def test_version_and_help(tell: Tell) -> None:
     assert tell("--version") == (0, f"handling-diagnose {diagnose.__version__}\n", "")
     code, out, _ = tell("--help")
     assert code == 0
-    for command in ("walk", "resume", "rank", "trees", "jobs", "demo", "measure"):
+    for command in ("walk", "resume", "rank", "trees", "jobs", "workshop", "demo", "measure"):
         assert command in out
         assert tell(command, "--help")[0] == 0
 
@@ -113,6 +113,20 @@ def test_version_and_help(tell: Tell) -> None:
         (["rank", "."], "cannot be read (Is a directory)"),
         (["measure", "nowhere"], "nowhere: cannot be read"),
         (["walk", "--cannot", "lft", "wanders"], "--cannot lft: there is no such set-up, tool or check; "),
+        (["walk", "--can", "rgi", "wanders"], "--can rgi: there is no such set-up, tool or check; did you"),
+        (["walk", "--cannot", "rig", "--can", "rig"], "--cannot rig and --can rig exclude each other"),
+        (["rank", "--currency", "moneymoney", "x"], "'moneymoney' is not a currency: write up to 8 letters"),
+        (["workshop", "--currency", "\x1b[2J"], "'\\x1b[2J' is not a currency"),
+        (["workshop", "--labour-rate", "0"], "'0' is not money per hour: write a number such as 95"),
+        (["workshop", "--lacks", "rgi"], "--lacks rgi: there is no such set-up or tool; did you mean 'rig'?"),
+        (
+            ["workshop", "--has", "zzzzz"],
+            "--has zzzzz: there is no such set-up or tool; `diagnose workshop` ",
+        ),
+        (
+            ["workshop", "--lacks", "rig", "--has", "rig"],
+            "--lacks rig and --has rig exclude each other; keep",
+        ),
         (["resume"], "no job is open: `diagnose walk` begins one"),
         (["resume", "job-7"], "there is no job 'job-7'"),
         (["trees", "show", "outer-tie-rod-end-pla"], "did you mean 'outer-tie-rod-end-play'?"),
@@ -190,8 +204,11 @@ def test_rank_in_words(tell: Tell, case: Path) -> None:
     assert max(map(len, lines)) <= 80
 
 
-def test_rank_from_standard_input(tell: Tell, case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_case_ranks_the_same_from_standard_input_and_whatever_the_workshop(
+    tell: Tell, case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     _, expected, _ = tell("rank", case, "--json")
+    tell("workshop", "--labour-rate", "300", "--currency", "EUR", "--lacks", "ground", "--lacks", "talk")
     monkeypatch.setattr("sys.stdin", io_of(CASE))
     assert tell("rank", "-", "--json") == (0, expected, "")
 
@@ -447,6 +464,115 @@ def test_without_a_command_the_open_jobs_are_offered(
     assert code == 0
     assert "  1 job-1 demo plate (last touched " in out
     assert "'9': press Enter, or type a number, n or q." in out
+
+
+# The workshop -------------------------------------------------------------------------------------------
+
+
+def profile(tell: Tell) -> dict[str, object]:
+    """The workshop's profile: rate, currency, ids that it lacks."""
+    found = json.loads(tell("workshop", "--json")[1])
+    lacks = [each["id"] for each in (*found["set_ups"], *found["tools"]) if not each["has"]]
+    return {"rate": found["labour_rate"], "currency": found["currency"], "lacks": lacks}
+
+
+def test_a_workshop_of_which_nothing_is_told_has_everything(tell: Tell, tmp_path: Path) -> None:
+    code, out, err = tell("workshop")
+    assert (code, err) == (0, "")
+    lines = [line.split() for line in out.splitlines()]
+    for name in (*LIBRARY.set_ups, *LIBRARY.tools):
+        assert ["has", name] in [line[:2] for line in lines]
+    assert "Labour costs 100 cu an hour.\nEverything is to be had.\n" in out
+    assert out.isascii()  # TERM=dumb
+    assert max(map(len, out.splitlines())) <= 80
+    found = json.loads(tell("workshop", "--json")[1])
+    assert (found["format"], found["kept"]) == ("handling-diagnose/workshop/1", False)
+    assert found["file"] == str(tmp_path / "workshop.yaml")
+    assert (found["checks"], found["out_of_reach"]) == (len(LIBRARY.checks), 0)
+    assert not (tmp_path / "workshop.yaml").exists()  # to look is not to keep
+
+
+def test_the_workshop_is_told_changed_and_forgotten(tell: Tell, tmp_path: Path) -> None:
+    told = tell("workshop", "--labour-rate", "95", "--currency", "EUR", "--lacks", "rig", "--lacks", "helper")
+    assert told == (
+        0,
+        "Labour costs 95 EUR an hour.\nNot to be had: rig, helper.\n"
+        "Kept for new jobs; jobs already begun stay as they are.\n",
+        "",
+    )
+    assert profile(tell) == {"rate": 95, "currency": "EUR", "lacks": ["rig", "helper"]}
+    _, out, _ = tell("workshop")
+    lacking = [line.split()[2] for line in out.splitlines() if line.startswith("has not ")]
+    assert lacking == ["rig", "helper"]
+    away = sum(c.set_up == "rig" or "helper" in c.needs for c in LIBRARY.checks.values())
+    assert f"For want of that, {away} of {len(LIBRARY.checks)} checks are never proposed." in out
+    assert out.splitlines()[-1] == str(tmp_path / "workshop.yaml")
+    assert tell("workshop", "--has", "rig", "--labour-rate", "80.5")[0] == 0
+    assert profile(tell) == {"rate": 80.5, "currency": "EUR", "lacks": ["helper"]}
+    # Forgetting comes first: what else is told in the same breath holds.
+    assert tell("workshop", "--forget", "--currency", "crowns")[0] == 0
+    assert profile(tell) == {"rate": 100, "currency": "crowns", "lacks": []}
+    code, out, _ = tell("workshop", "--forget")
+    assert (code, out.splitlines()[-1]) == (0, "Back to the defaults.")
+    assert not (tmp_path / "workshop.yaml").exists()
+
+
+def test_a_mistake_changes_nothing_in_the_profile(tell: Tell) -> None:
+    tell("workshop", "--currency", "EUR")
+    assert tell("workshop", "--labour-rate", "95", "--lacks", "rig", "--lacks", "rgi")[0] == 2
+    assert profile(tell) == {"rate": 100, "currency": "EUR", "lacks": []}
+
+
+def test_a_profile_with_mistakes_stops_what_would_use_it_and_nothing_else(
+    tell: Tell, job: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "workshop.yaml"
+    file.write_text("workshop: 1\nlabour-rate: dear\nlacks: [rgi]\n", encoding="utf-8")
+    for arguments in (["workshop"], ["workshop", "--has", "rig"], ["walk", "wanders"]):
+        code, out, err = tell(*arguments)
+        assert (code, out) == (2, "")
+        assert err.splitlines()[0].startswith(f"{file}:2:14: 'labour-rate' must be a number of money")
+        assert f"{file}:3:9: there is no set-up or tool 'rgi'" in err
+        assert err.splitlines()[-1] == "2 problems"
+    assert len(json.loads(tell("jobs", "--json")[1])["jobs"]) == 1
+    monkeypatch.setattr("sys.stdin", io_of("q\n"))
+    assert tell("resume", job)[0] == 0
+    assert tell("workshop", "--forget")[0] == 0
+
+
+def test_what_the_trees_do_not_know_any_more_can_be_taken_off(tell: Tell, tmp_path: Path) -> None:
+    (tmp_path / "workshop.yaml").write_text("workshop: 1\nlacks: [long-bar]\n", encoding="utf-8")
+    code, _, err = tell("workshop")
+    assert code == 2
+    assert "mend: `diagnose workshop --has long-bar` takes it off" in err
+    assert tell("workshop", "--has", "long-bar")[0] == 0
+    assert profile(tell)["lacks"] == []
+
+
+def opened(tell: Tell, job: str) -> str:
+    """What the job was begun with, as its export tells it."""
+    _, text, _ = tell("jobs", "export", job)
+    return " ".join(text.partition("workshop:")[2].partition("- step")[0].split())
+
+
+def test_a_new_job_begins_with_the_profile_and_options_go_before_it(
+    tell: Tell, job: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tell("workshop", "--labour-rate", "95", "--currency", "EUR", "--lacks", "rig", "--lacks", "test-lane")
+    monkeypatch.setattr("sys.stdin", io_of("q\n"))
+    code, out, _ = tell("walk", "wanders")
+    assert code == 0
+    assert out.startswith("Left out of this job: whatever needs test-lane, rig.\n")
+    assert opened(tell, "job-2") == "currency: EUR labour-rate: 95.0 cannot: - rig - test-lane"
+    monkeypatch.setattr("sys.stdin", io_of("q\n"))
+    more = ("--currency", "crowns", "--labour-rate", "60", "--can", "rig", "--cannot", "helper")
+    tell("walk", *more, "wanders")
+    assert opened(tell, "job-3") == "currency: crowns labour-rate: 60.0 cannot: - helper - test-lane"
+    # Without a command as well; and the job that was there before keeps what it was begun with.
+    monkeypatch.setattr("sys.stdin", io_of("n\nwanders\nq\n"))
+    tell()
+    assert opened(tell, "job-4") == opened(tell, "job-2")
+    assert opened(tell, job) == "currency: cu labour-rate: 100.0"
 
 
 # Odd input ----------------------------------------------------------------------------------------------

@@ -112,6 +112,15 @@ def test_every_example_of_a_case_file_reads(number: int) -> None:
     assert case.story.heard
 
 
+def test_the_example_of_a_workshop_reads(tmp_path: Path) -> None:
+    from diagnose.job.profile import _SHAPE, read_profile
+
+    (example,) = fenced(ROOT / "docs" / "how-to.md", "yaml")
+    (tmp_path / "workshop.yaml").write_text(example, "utf-8")
+    assert read_profile(load(), tmp_path / "workshop.yaml") is not None
+    assert all(f"{key}:" in example for key in _SHAPE.keys)
+
+
 def test_case_files_md_names_every_key() -> None:
     from diagnose.job import case
 

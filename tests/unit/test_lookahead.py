@@ -1,4 +1,4 @@
-"""One step ahead: outcomes are probabilities, agree with really answering, and set-ups are counted."""
+"""One and two steps ahead: outcomes are what really answering makes of them, and set-ups are counted."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import OVERHEAD, Cures
-from diagnose.choice.lookahead import Outcome, Proposal, Spot, next_checks, open_spots
+from diagnose.choice.lookahead import Look, Proposal, look_ahead
+from diagnose.choice.outcomes import Outcome, Spot, answers_of, look_at, look_at_pairs, open_spots
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
@@ -65,15 +66,33 @@ CAR = Car(LIBRARY, VEHICLE, STORY.complaints)
 BELIEF = Belief(CAR, STORY)
 
 
+def ahead(
+    set_up: str = "talk",
+    workshop: Workshop | None = None,
+    done: Collection[str] = (),
+    only: Collection[str] | None = None,
+    belief: Belief = BELIEF,
+) -> Look:
+    shop = workshop or Workshop()
+    return look_ahead(belief, Cures(belief.car, shop), shop, set_up, done, only)
+
+
 def look(
     set_up: str = "talk",
     workshop: Workshop | None = None,
     done: Collection[str] = (),
     only: Collection[str] | None = None,
 ) -> dict[str, Proposal]:
-    shop = workshop or Workshop()
-    _, proposals = next_checks(BELIEF, Cures(CAR, shop), shop, set_up, done, only)
-    return {proposal.check: proposal for proposal in proposals}
+    return {each.check: each for each in ahead(set_up, workshop, done, only).proposals}
+
+
+def believed(*seen: Seen) -> Belief:
+    return Belief(CAR, Story(VEHICLE, STORY.heard, (*STORY.seen, *seen)))
+
+
+def chance(after: Belief) -> float:
+    """P(the answers that it has beside those of the story)."""
+    return math.exp(float(after.answer.log_evidence[0] - BELIEF.answer.log_evidence[0]))
 
 
 def answered(check: str, spot: Spot | None, level: int) -> list[Seen]:
@@ -111,21 +130,74 @@ EXACT = [
 
 @pytest.mark.parametrize(("check", "outcome"), EXACT)
 def test_an_outcome_is_what_answering_so_would_make_of_it(check: str, outcome: Outcome) -> None:
-    story = Story(VEHICLE, STORY.heard, (*STORY.seen, *answered(check, outcome.spot, outcome.level)))
-    after = Belief(CAR, story)
-    log_ratio = float(after.answer.log_evidence[0]) - float(BELIEF.answer.log_evidence[0])
+    after = believed(*answered(check, outcome.spot, outcome.level))
     # Only the one that a technician cannot tell apart is coarser: a repeat answered "no" is unsure.
-    assert outcome.probability == pytest.approx(math.exp(log_ratio), rel=1e-9)
+    assert outcome.probability == pytest.approx(chance(after), rel=1e-9)
     assert list(outcome.present) == pytest.approx(list(after.present), abs=1e-9)
+
+
+@pytest.mark.parametrize(("check", "outcome"), EXACT)
+def test_its_answers_can_be_given(check: str, outcome: Outcome) -> None:
+    spots = open_spots(BELIEF, LIBRARY.checks[check])
+    assert answers_of(BELIEF, spots, outcome) == answered(check, outcome.spot, outcome.level)
+
+
+@pytest.mark.parametrize("check", sorted(look()))
+def test_a_table_holds_all_that_answering_would_make_of_it(check: str) -> None:
+    (table,) = look_at(BELIEF, [(LIBRARY.checks[check], open_spots(BELIEF, LIBRARY.checks[check]))])
+    for row, outcome in enumerate(table.outcomes()):
+        if outcome.level >= 0 and not (outcome.spot and LIBRARY.findings[outcome.spot.finding].repeats):
+            after = believed(*answered(check, outcome.spot, outcome.level))
+            assert list(table.blame[row]) == pytest.approx(list(after.to_blame), abs=1e-9)
+            assert table.outside[row] == pytest.approx(after.outside, abs=1e-9)
+            assert table.there[row] == pytest.approx(after.there, abs=1e-9)
 
 
 def test_both_or_more_of_them_is_one_outcome() -> None:
     several = [o for o in look()["lever-the-ends"].outcomes if o.level < 0]
     assert [o.name for o in several] == ["several of these"]
-    seen = [Seen("lever-the-ends/end-gives", place) for place in ("front-left", "front-right")]
-    after = Belief(CAR, Story(VEHICLE, STORY.heard, (*STORY.seen, *seen)))
-    ratio = math.exp(float(after.answer.log_evidence[0]) - float(BELIEF.answer.log_evidence[0]))
-    assert several[0].probability == pytest.approx(ratio, rel=1e-6)
+    both = believed(*(Seen("lever-the-ends/end-gives", place) for place in ("front-left", "front-right")))
+    assert several[0].probability == pytest.approx(chance(both), rel=1e-6)
+    with pytest.raises(ValueError, match="not one answer each"):
+        answers_of(BELIEF, open_spots(BELIEF, LIBRARY.checks["lever-the-ends"]), several[0])
+
+
+# Two checks, one after the other ------------------------------------------------------------------------
+
+PAIRS = [("lever-the-ends", "turn-the-ends"), ("rock-the-steering", "lever-the-ends")]
+
+
+@pytest.mark.parametrize("names", [*PAIRS, *(pair[::-1] for pair in PAIRS)])
+def test_a_pair_is_what_answering_both_would_make_of_it(names: tuple[str, str]) -> None:
+    one, two = ((LIBRARY.checks[name], open_spots(BELIEF, LIBRARY.checks[name])) for name in names)
+    (alone,) = look_at(BELIEF, [one])
+    tables = look_at_pairs(BELIEF, [(one, two)])[names]
+    assert len(tables) == len(alone.p)
+    compared = 0
+    for first, table in zip(alone.outcomes(), tables, strict=True):
+        assert table.p.sum() == pytest.approx(first.probability, rel=1e-9)
+        assert list(table.p @ table.present / table.p.sum()) == pytest.approx(list(first.present), abs=1e-9)
+        for row, second in enumerate(table.outcomes()):
+            if _plain(first) and _plain(second):
+                seen = [
+                    each
+                    for name, outcome in zip(names, (first, second), strict=True)
+                    for each in answered(name, outcome.spot, outcome.level)
+                ]
+                after = believed(*seen)
+                compared += 1
+                assert table.p[row] == pytest.approx(chance(after), rel=1e-9)
+                assert list(table.present[row]) == pytest.approx(list(after.present), abs=1e-9)
+                assert list(table.blame[row]) == pytest.approx(list(after.to_blame), abs=1e-9)
+                assert table.outside[row] == pytest.approx(after.outside, abs=1e-9)
+                assert table.there[row] == pytest.approx(after.there, abs=1e-9)
+    assert compared >= 9
+
+
+def _plain(outcome: Outcome) -> bool:
+    """True if it is what certain answers say: neither "several" nor an event felt once more."""
+    again = outcome.spot is not None and LIBRARY.findings[outcome.spot.finding].repeats
+    return outcome.level >= 0 and not again
 
 
 # Minutes ------------------------------------------------------------------------------------------------
@@ -151,38 +223,6 @@ def test_being_there_already_saves_the_change() -> None:
     there, away = look("wheels-off", only=["lever-the-ends"]), look("talk", only=["lever-the-ends"])
     difference = there["lever-the-ends"].saving_minutes - away["lever-the-ends"].saving_minutes
     assert difference == pytest.approx(11.0)
-
-
-def test_a_change_that_others_need_as_well_is_shared() -> None:
-    """Alone the check bears the whole change; with another one waiting there, half of it."""
-    alone = look("talk", only=["lever-the-ends"])["lever-the-ends"]
-    both = look("talk", only=["lever-the-ends", "turn-the-ends"])
-    waiting = both["turn-the-ends"]
-    worth_its_own = waiting.saving_minutes + waiting.change / waiting.shares > 0.0
-    shares = 2 if worth_its_own else 1
-    assert (alone.shares, both["lever-the-ends"].shares) == (1, shares)
-    expected = alone.saving_minutes + 11.0 * (1.0 - 1.0 / shares)
-    assert both["lever-the-ends"].saving_minutes == pytest.approx(expected)
-
-
-def test_two_checks_worth_their_minutes_share() -> None:
-    """The same check twice under two ids: each is charged half of the way there."""
-    twin = MORE.replace("lever-the-ends", "lever-them-again")
-    draft, problems = compiled(
-        {**SMALL, "more.yaml": MORE, "twin.yaml": twin.split("  - id: turn-the-ends")[0]}
-    )
-    assert not problems
-    car = Car(draft.library, VEHICLE, STORY.complaints)
-    belief, shop = Belief(car, STORY), Workshop()
-    names = ["lever-the-ends", "lever-them-again"]
-    alone = next_checks(belief, Cures(car, shop), shop, "talk", only=names[:1])[1][0]
-    assert alone.saving > 0.0
-    both = next_checks(belief, Cures(car, shop), shop, "talk", only=names)[1]
-    assert [p.check for p in both] == names
-    for proposal in both:
-        assert proposal.shares == 2
-        assert proposal.saving_minutes == pytest.approx(alone.saving_minutes + 5.5)
-        assert proposal.minutes == alone.minutes
 
 
 # What is left out, and what is worth nothing ------------------------------------------------------------
@@ -214,31 +254,92 @@ def test_a_check_that_this_car_does_not_allow_is_left_out() -> None:
     vehicle = Vehicle(facts={"steering": "box"})
     story = Story(vehicle, (Heard("wander"),))
     car = Car(LIBRARY, vehicle, story.complaints)
-    _, proposals = next_checks(Belief(car, story), Cures(car, Workshop()), Workshop(), "talk")
+    proposals = ahead(belief=Belief(car, story)).proposals
     # No rocking with a box, and no tight rod ends that could be turned.
     assert {p.check for p in proposals} == {"ask-tyres", "lever-the-ends", "weigh-the-wheels"}
 
 
-def test_a_check_that_cannot_change_anything_saves_nothing() -> None:
-    proposal = look()["weigh-the-wheels"]
-    cost = proposal.minutes + OVERHEAD - proposal.change * (1.0 - 1.0 / proposal.shares)
-    assert proposal.saving_minutes == pytest.approx(-cost, abs=0.01)
-    assert proposal.saving == pytest.approx(-Workshop().labour(cost), abs=0.02)
+def test_a_check_that_cannot_change_anything_never_saves() -> None:
+    for set_up in ("talk", "lift", "wheels-off"):
+        (proposal,) = ahead(set_up, only=["weigh-the-wheels"]).proposals
+        cost = proposal.minutes + OVERHEAD
+        assert proposal.saving_minutes == pytest.approx(-cost, abs=0.01)
+        assert proposal.saving == pytest.approx(-Workshop().labour(cost), abs=0.02)
+        assert proposal.told == pytest.approx(0.0, abs=0.01)
+        assert proposal.rate < 0.01
 
 
-def test_what_pays_comes_first_here_before_elsewhere_and_by_worth() -> None:
+@pytest.mark.parametrize(("check", "outcome"), EXACT)
+def test_after_an_outcome_it_costs_what_the_belief_then_says(check: str, outcome: Outcome) -> None:
+    """What follows is the best course of cures from there, and no more looking."""
+    proposal = look()[check]
+    number = [(o.spot, o.level) for o in proposal.outcomes].index((outcome.spot, outcome.level))
+    after = believed(*answered(check, outcome.spot, outcome.level))
+    assert proposal.after[number] == pytest.approx(ahead(only=[], belief=after).course.cost, rel=1e-4)
+
+
+@pytest.mark.parametrize("check", sorted(look()))
+def test_a_check_costs_its_minutes_and_what_follows(check: str) -> None:
+    found = ahead()
+    (proposal,) = [each for each in found.proposals if each.check == check]
+    follows = sum(o.probability * after for o, after in zip(proposal.outcomes, proposal.after, strict=True))
+    assert proposal.cost == pytest.approx(100.0 * (proposal.minutes + OVERHEAD) / 60.0 + follows)
+    assert proposal.saving == pytest.approx(found.now - proposal.cost)
+    assert proposal.saving_minutes == pytest.approx(60.0 * proposal.saving / 100.0)
+
+
+def test_more_is_told_by_what_shows_more() -> None:
+    """The same check, half as sharp, tells less; and no check tells less than nothing."""
+    blunt = MORE.replace("{rod-end-play: 0.9}", "{rod-end-play: 0.45}")
+    draft, problems = compiled({**SMALL, "more.yaml": blunt})
+    assert not problems
+    car = Car(draft.library, VEHICLE, STORY.complaints)
+    (less,) = ahead(only=["lever-the-ends"], belief=Belief(car, STORY)).proposals
+    (more,) = ahead(only=["lever-the-ends"]).proposals
+    assert 0.0 < less.told < more.told
+    assert all(each.told >= -1e-9 for each in ahead().proposals)
+
+
+def test_what_pays_comes_first_and_then_by_what_it_saves_for_its_cost() -> None:
     for set_up in ("talk", "ground", "lift", "wheels-off"):
-        _, proposals = next_checks(BELIEF, Cures(CAR, Workshop()), Workshop(), set_up)
-        order = [(p.saving <= 0.0, p.saving > 0.0 and p.change > 0.0, -p.worth) for p in proposals]
-        assert order == sorted(order)
-    assert proposals[0].check == "lever-the-ends"  # the car stands there, and it pays
+        rates = [each.rate for each in ahead(set_up).proposals]
+        assert [round(rate, 9) for rate in rates] == sorted((round(rate, 9) for rate in rates), reverse=True)
+    assert ahead("wheels-off").proposals[0].check == "lever-the-ends"  # the car stands there
 
 
-def test_worth_is_the_saving_before_cost_over_the_cost() -> None:
+def test_the_rate_is_what_is_saved_before_cost_over_the_cost() -> None:
     for proposal in look().values():
-        cost = proposal.minutes + OVERHEAD - proposal.change * (1.0 - 1.0 / proposal.shares)
-        assert proposal.worth == pytest.approx((proposal.saving_minutes + cost) / cost)
-        assert (proposal.worth > 1.0) == (proposal.saving > 0.0)
+        cost = proposal.minutes + OVERHEAD
+        assert proposal.merit == pytest.approx(proposal.saving_minutes + proposal.told)
+        assert proposal.rate == pytest.approx((proposal.merit + cost) / cost)
+
+
+# A cure first -------------------------------------------------------------------------------------------
+
+
+def test_a_cure_first_costs_its_sound_part_a_drive_and_what_follows_if_it_fails() -> None:
+    """With nothing to look at it is the course of cures; looking after it can only be had for less."""
+    surely = believed(*(Seen("lever-the-ends/end-gives", place) for place in ("front-left", "front-right")))
+    found = ahead(belief=surely, done=["lever-the-ends"])
+    assert found.first is not None
+    cures = Cures(CAR, Workshop())
+    cure = cures.all[found.first]
+    assert set(cure.causes) & set(surely.order()[:2])
+    sound = math.prod(1.0 - float(surely.present[n]) for n in cure.causes)
+    failed = 1.0 - surely.cured(cure.causes)
+    least = cure.money * sound + 100.0 * 0.5
+    assert least < found.cure_first < least + 1000.0 * failed + 200.0
+
+
+def test_without_a_check_the_course_is_all_there_is() -> None:
+    found = ahead(only=[])
+    assert found.proposals == ()
+    assert found.first is None
+    assert found.now == found.course.cost
+    assert found.cure == (found.course.order[0] if found.course.order else None)
+
+
+# Money and minutes --------------------------------------------------------------------------------------
 
 
 def test_savings_grow_with_the_rate_of_labour_minutes_do_not() -> None:

@@ -1,18 +1,22 @@
-"""Where the search stands: ranking, questions first, when to stop, what is unsafe, what to cure."""
+"""Where the search stands: ranking, what to do next and why, what is unsafe, what to cure."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import OVERHEAD, remedy_money
-from diagnose.choice.verdict import FAIR_PART, Verdict
-from diagnose.library.shelf import load
+from diagnose.choice.decide import FAIR_PART, MOST_QUESTIONS
+from diagnose.choice.verdict import Verdict
+from diagnose.model.complaint import Complaint, Gate, Leaf
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
+from diagnose.trials.walk import Search, State, Step
+from tests.small_cars import Look, Row, SmallCar, library_of
 from tests.small_trees import SMALL, compiled, edited
 
 LIBRARY = compiled(SMALL)[0].library
@@ -102,47 +106,6 @@ def test_the_money_of_a_cure_is_in_the_rates_of_the_workshop() -> None:
 # The next check -----------------------------------------------------------------------------------------
 
 
-def telling(question: str) -> Library:
-    """The library with a question that tells of the rod ends, put (or not) by the complaint."""
-    draft, problems = compiled(
-        edited(
-            (
-                "checks.yaml",
-                "points-to: {tyres-soft: 0.6}",
-                "points-to: {tyres-soft: 0.1, rod-end-play: 0.6}",
-            ),
-            ("wander.yaml", "  questions: [ask-tyres]\n", question),
-        )
-    )
-    assert not problems
-    return draft.library
-
-
-def test_the_drivers_questions_come_first_while_he_is_there() -> None:
-    """A question that pays stands before a check that saves more; one of another complaint is not put."""
-    asked, other = (telling(line) for line in ("  questions: [ask-tyres]\n", ""))
-    verdict = judge(library=asked)
-    assert [p.check for p in verdict.proposals] == ["ask-tyres", "rock-the-steering"]
-    assert verdict.next is not None
-    assert 0.0 < verdict.next.saving < max(p.saving for p in judge(library=other).proposals)
-    assert [p.check for p in judge(library=other).proposals] == ["rock-the-steering"]
-
-
-def test_what_would_spoil_the_others_comes_first() -> None:
-    """On the shipped trees: the pressures are set before the car goes on a lift, though a lift pays more."""
-    library = load()
-    vehicle = Vehicle(facts={"front": "strut", "steering": "electric-column-rack"}, km=150_000.0, years=11.0)
-    story = Story(vehicle, (Heard("wander"),))
-    questions = tuple(c.id for c in library.checks.values() if c.set_up == "talk")
-    verdict = judge(story, library=library, done=questions)
-    first, *others = verdict.proposals
-    assert library.checks[first.check].first
-    assert FAIR_PART <= first.worth < max(p.worth for p in others)
-    assert verdict.next is first
-    done = (*questions, first.check)
-    assert not any(library.checks[p.check].first for p in judge(story, library=library, done=done).proposals)
-
-
 def test_a_question_that_does_not_pay_is_not_put_first() -> None:
     draft, problems = compiled(
         edited(("checks.yaml", "points-to: {tyres-soft: 0.6}", "points-to: {tyres-soft: 0.01}"))
@@ -177,39 +140,273 @@ def slow(minutes: float) -> Library:
     return replace(without_questions(), checks={**LIBRARY.checks, "rock-the-steering": rocking})
 
 
-def value() -> float:
-    """Minutes that the rocking saves before its cost."""
-    (proposal,) = judge(library=slow(5.0)).proposals
-    return proposal.saving_minutes + proposal.minutes + OVERHEAD
-
-
-@pytest.mark.parametrize(
-    ("part", "proposed"),
-    [(1.05, True), (0.95, True), (FAIR_PART * 1.05, True), (FAIR_PART * 0.95, False), (0.05, False)],
-)
-def test_while_nothing_explains_it_a_check_worth_a_fair_part_of_its_cost_is_proposed(
-    part: float, proposed: bool
-) -> None:
-    change = LIBRARY.changes["talk", "ground"]
-    verdict = judge(library=slow(value() / part - OVERHEAD - change))
-    assert not verdict.explained
-    assert (verdict.proposals[0].saving > 0.0) == (part > 1.0)
-    assert (verdict.next is not None) == proposed
-
-
 def test_once_it_is_explained_a_check_must_pay() -> None:
-    verdict = judge(LOOSE, library=without_questions(), set_up="ground")
-    assert verdict.explained
-    assert verdict.next is None or verdict.next.saving > 0.0
     late = judge(LOOSE, library=slow(900.0), set_up="ground")
     assert late.explained
     assert late.proposals[0].saving <= 0.0
     assert late.next is None
 
 
-def test_without_any_check_left_it_is_time_to_decide() -> None:
-    assert judge(workshop=Workshop(cannot=frozenset(LIBRARY.checks))).next is None
-    assert judge(done=tuple(LIBRARY.checks)).next is None
+# Why ----------------------------------------------------------------------------------------------------
+
+DEMO = Vehicle()
+#: Two faults alike, raising the noise nearly always, each with a cure of its own.
+ALIKE = {"one": Row("cure-one", 0.1, 0.9), "two": Row("cure-two", 0.1, 0.9)}
+
+
+def cures(*hours: float) -> dict[str, tuple[float, float]]:
+    """Cures of these hours, without parts."""
+    return {f"cure-{name}": (each, 0.0) for name, each in zip(("one", "two", "three"), hours, strict=False)}
+
+
+def verdict_on(
+    library: Library, set_up: str = "talk", seen: tuple[Seen, ...] = (), done: tuple[str, ...] = ()
+) -> Verdict:
+    return judge(Story(DEMO, (Heard("noise"),), seen), set_up, library=library, done=done)
+
+
+def least(library: Library, *checks: str) -> float:
+    """The least expected money if only these checks are at hand, by counting every search."""
+    findings = {name: each for name, each in library.findings.items() if each.check in checks}
+    few = {each: library.checks[each] for each in checks}
+    return SmallCar(replace(library, checks=few, findings=findings)).least()
+
+
+def test_what_pays_is_done() -> None:
+    look = {"look": Look("ground", 3.0, 0.02, {"one": 0.9})}
+    library = library_of(cures(4.0, 4.0), ALIKE, look, 0.01)
+    made = verdict_on(library).decision
+    assert made.because == "pays"
+    assert made.check is not None
+    assert made.check.saving > 0.0
+    assert made.cure is None
+    assert least(library, "look") < least(library) - 50.0
+
+
+@pytest.mark.parametrize("set_up", ["talk", "ground"])
+def test_the_driver_is_asked_while_he_is_there(set_up: str) -> None:
+    """Though a look at the car would save more for its cost."""
+    looks = {
+        "ask": Look("talk", 1.0, 0.4, {"one": 0.5}),
+        "look": Look("ground", 1.0, 0.01, {"one": 0.95}),
+    }
+    verdict = verdict_on(library_of(cures(4.0, 4.0), ALIKE, looks, 0.01), set_up)
+    rates = {each.check: each.rate for each in verdict.proposals}
+    assert 1.0 < rates["ask"] < rates["look"]
+    assert (verdict.proposals[0].check, verdict.decision.because) == {
+        "talk": ("ask", "asks"),
+        "ground": ("look", "pays"),
+    }[set_up]
+    assert verdict.next is verdict.proposals[0]
+
+
+def test_the_talk_stays_short() -> None:
+    """After so many questions a look that saves more for its cost comes first."""
+    asks = {f"ask-{n}": Look("talk", 1.0, 0.2, {"one": 0.7}) for n in range(MOST_QUESTIONS + 1)}
+    looks = {**asks, "look": Look("ground", 1.0, 0.01, {"one": 0.95})}
+    library = library_of(cures(4.0, 4.0), ALIKE, looks, 0.01)
+    # Answers that say nothing leave the belief as it is.
+    unsure = tuple(Seen(f"{each}/seen", None, "cannot-tell") for each in asks)
+    for count in (MOST_QUESTIONS - 1, MOST_QUESTIONS):
+        made = verdict_on(library, seen=unsure[:count], done=tuple(asks)[:count]).decision
+        assert made.because == ("asks" if count < MOST_QUESTIONS else "pays")
+
+
+def test_a_question_of_another_complaint_is_not_put() -> None:
+    looks = {"ask": Look("talk", 1.0, 0.2, {"one": 0.7})}
+    library = library_of(cures(4.0, 4.0), ALIKE, looks, 0.01)
+    noise = replace(library.complaints["noise"], questions=())
+    assert verdict_on(library).decision.because == "asks"
+    assert verdict_on(replace(library, complaints={"noise": noise})).proposals == []
+
+
+def test_what_would_spoil_the_others_comes_first() -> None:
+    looks = {
+        "pressures": Look("ground", 8.0, 0.2, {"one": 0.5}, first=True),
+        "look": Look("ground", 1.0, 0.01, {"one": 0.95}),
+    }
+    verdict = verdict_on(library_of(cures(4.0, 4.0), ALIKE, looks, 0.01))
+    first, other = verdict.proposals
+    assert (first.check, verdict.decision.because) == ("pressures", "first")
+    assert FAIR_PART <= first.rate < other.rate
+    done = verdict_on(
+        verdict.library, seen=(Seen("pressures/seen", None, "no"),), done=("pressures",), set_up="ground"
+    )
+    assert done.decision.because == "pays"
+
+
+def test_what_spoils_the_others_waits_if_it_is_hardly_worth_anything() -> None:
+    looks = {
+        "pressures": Look("ground", 30.0, 0.3, {"one": 0.01}, first=True),
+        "look": Look("ground", 1.0, 0.01, {"one": 0.95}),
+    }
+    assert verdict_on(library_of(cures(4.0, 4.0), ALIKE, looks, 0.01)).decision.because == "pays"
+
+
+def test_two_checks_that_only_pay_together() -> None:
+    """One shows that it is either of the two, the other which: alone each is worth less than it costs."""
+    looks = {
+        "either": Look("lift", 20.0, 0.02, {"one": 0.7, "two": 0.7}),
+        "which": Look("lift", 20.0, 0.05, {"two": 0.7}),
+    }
+    rare = {"one": Row("cure-one", 0.05, 0.9), "two": Row("cure-two", 0.05, 0.9)}
+    library = library_of(cures(3.4, 1.7), rare, looks, 0.03)
+    assert least(library, "either") == least(library, "which") == least(library)
+    assert least(library, "either", "which") < least(library) - 20.0
+    verdict = verdict_on(library)
+    made = verdict.decision
+    assert all(each.saving < 0.0 for each in made.look.proposals)
+    assert made.because == "with another"
+    assert made.check is not None
+    # Two checks, each outcome followed to its end: that is all there is, so it is exact.
+    assert made.check.cost == pytest.approx(least(library, "either", "which"), rel=1e-3)
+    assert made.check.saving > 20.0
+
+
+#: Three faults alike behind one change of set-up, 14 minutes away.
+SHARED = library_of(
+    cures(0.9, 0.9, 0.9),
+    {name: Row(f"cure-{name}", 0.03, 0.9) for name in ("one", "two", "three")},
+    {f"at-{name}": Look("wheels-off", 3.0, 0.05, {name: 0.6}) for name in ("one", "two", "three")},
+    0.06,
+)
+
+
+def test_a_set_up_that_only_pays_when_three_checks_share_it() -> None:
+    at = tuple(SHARED.checks)
+    assert least(SHARED, at[0]) == pytest.approx(least(SHARED))
+    assert least(SHARED, at[0], at[1]) == pytest.approx(least(SHARED))
+    assert least(SHARED, *at) < least(SHARED) - 20.0
+    verdict = verdict_on(SHARED)
+    made = verdict.decision
+    assert made.because == "visit"
+    assert made.visit is not None
+    assert verdict.visit is made.visit
+    legs = made.visit.legs
+    assert legs[0].check == verdict.proposals[0].check
+    assert {leg.check for leg in legs} == set(at)
+    assert [(leg.minutes, leg.change) for leg in legs] == [(17.0, 14.0), (3.0, 0.0), (3.0, 0.0)]
+    assert made.visit.cost == pytest.approx(least(SHARED, *at), rel=1e-3)
+
+
+def test_a_check_of_a_visit_is_reached_if_none_before_it_showed_anything() -> None:
+    visit = verdict_on(SHARED).visit
+    assert visit is not None
+    car = Car(SHARED, DEMO, {"noise": None})
+    seen: list[Seen] = []
+    before = Belief(car, Story(DEMO, (Heard("noise"),)))
+    for leg in visit.legs:
+        now = Belief(car, Story(DEMO, (Heard("noise"),), tuple(seen)))
+        p = math.exp(float(now.answer.log_evidence[0] - before.answer.log_evidence[0]))
+        assert leg.reached == pytest.approx(p)
+        seen.append(Seen(f"{leg.check}/seen", None, "no"))
+
+
+def dear(minutes: float) -> Library:
+    """A check, two idle ones, and cures so dear that the job would be handed on."""
+    idle = Look("ground", 60.0, 0.5, {"two": 0.01})
+    looks = {"look": Look("ground", minutes, 0.1, {"one": 0.7}), "idle": idle, "idle-too": idle}
+    rare = {"one": Row("cure-one", 0.02, 0.9), "two": Row("cure-two", 0.02, 0.9)}
+    return library_of(cures(6.6, 6.6), rare, looks, 0.06)
+
+
+@pytest.mark.parametrize(
+    ("part", "proposed"), [(0.5, True), (1.05 * FAIR_PART, True), (0.95 * FAIR_PART, False)]
+)
+def test_before_a_job_is_handed_on_a_fair_part_of_the_cost_is_enough(part: float, proposed: bool) -> None:
+    usual = verdict_on(dear(5.0)).decision.look.proposals[0]
+    change, cost = usual.change, usual.minutes + OVERHEAD
+    made = verdict_on(dear(usual.rate * cost / part - OVERHEAD - change)).decision
+    look = made.look.proposals[0]
+    assert look.check == "look"
+    assert look.rate == pytest.approx(part)
+    assert look.saving < 0.0
+    assert made.look.course.order == ()
+    assert (made.check is not None) == proposed
+    assert made.because == ("unsolved" if proposed else "")
+    assert made.cure is None
+
+
+def test_curing_at_once_where_that_is_cheaper() -> None:
+    """A cheap cure for what is nearly always behind it, and a check that takes an hour."""
+    looks = {"look": Look("lift", 60.0, 0.05, {"one": 0.9})}
+    faults = {"one": Row("cure-one", 0.4, 0.9), "two": Row("cure-two", 0.01, 0.9)}
+    library = library_of(cures(0.3, 3.0), faults, looks, 0.01)
+    verdict = verdict_on(library)
+    made = verdict.decision
+    assert (made.check, made.because) == (None, "")
+    assert made.cure is not None
+    assert verdict.cures.all[made.cure].remedy == "cure-one"
+    assert least(library, "look") == pytest.approx(least(library))
+    assert verdict.next is None
+    assert verdict.conclusion.steps[0][0].remedy == "cure-one"
+
+
+def test_a_cure_first_and_looking_only_if_that_fails() -> None:
+    """The check pays, but hardly ever comes to be needed: the cheap cure goes before it."""
+    looks = {"look": Look("ground", 5.0, 0.02, {"two": 0.9})}
+    faults = {"one": Row("cure-one", 0.4, 0.9), "two": Row("cure-two", 0.1, 0.9)}
+    library = library_of(cures(0.2, 6.0), faults, looks, 0.05)
+    verdict = verdict_on(library)
+    made = verdict.decision
+    assert least(library, "look") < least(library) - 5.0
+    assert made.check is None
+    assert made.cure is not None
+    assert verdict.cures.all[made.cure].remedy == "cure-one"
+    assert made.look.cure_first < made.look.course.cost
+    after = verdict.car.after(verdict.cures.all[made.cure].causes)
+    then = Verdict(after, verdict.belief.story, Workshop(), "talk", cures=verdict.cures).decision
+    assert then.check is not None
+    assert then.check.check == "look"
+
+
+def test_when_everything_is_done_it_is_time_to_decide() -> None:
+    for verdict in (
+        judge(workshop=Workshop(cannot=frozenset(LIBRARY.checks))),
+        judge(done=tuple(LIBRARY.checks)),
+    ):
+        made = verdict.decision
+        assert verdict.next is None
+        assert verdict.proposals == []
+        assert verdict.visit is None
+        assert made.because == ""
+        assert made.cure == made.look.course.order[0]
+    # Where no cure pays either, the job is handed on.
+    nothing = tuple(Seen(finding, None, "no") for finding in dear(5.0).findings)
+    made = verdict_on(dear(5.0), seen=nothing, done=tuple(dear(5.0).checks)).decision
+    assert (made.check, made.cure, made.because) == (None, None, "")
+
+
+# Who stands first ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("chance", "close"), [(0.1, True), (0.08, True), (0.06, False), (0.02, False)])
+def test_faults_that_might_as_well_stand_first_are_named(chance: float, close: bool) -> None:
+    """Figures are good to a factor of 1.5: 0.08 may be as likely as 0.1, 0.06 is not."""
+    faults = {
+        "one": ALIKE["one"],
+        "two": Row("cure-two", chance, 0.9),
+        "three": Row("cure-three", 0.001, 0.9),
+    }
+    verdict = verdict_on(library_of(cures(1.0, 1.0, 1.0), faults, {}, 0.01))
+    assert verdict.rows[0].fault == "one"
+    assert [row.fault for row in verdict.close_call] == (["two"] if close else [])
+
+
+def test_left_and_right_of_one_fault_are_no_close_call() -> None:
+    loose = Complaint("wander", "wanders", Gate("any", 1, (Leaf("rod-end-play", 0.5),), leak=0.01))
+    verdict = judge(library=replace(LIBRARY, complaints={"wander": loose}))
+    first, second, *_ = verdict.rows
+    assert first.fault == second.fault
+    assert first.to_blame == pytest.approx(second.to_blame)
+    assert verdict.close_call == ()
+
+
+def test_who_stands_first_is_no_matter_where_nobody_is_suspected() -> None:
+    faults = {"one": Row("cure-one", 0.002, 0.9), "two": Row("cure-two", 0.002, 0.9)}
+    verdict = verdict_on(library_of(cures(1.0, 1.0), faults, {}, 0.5))
+    assert verdict.rows[0].to_blame < 0.05
+    assert verdict.close_call == ()
 
 
 # Not fit to drive ---------------------------------------------------------------------------------------
@@ -293,6 +490,40 @@ def test_what_must_follow_is_paid_once() -> None:
     assert conclusion.minutes == pytest.approx(2 * 42 + 40 + sum(r.hours * 60 for r in others))
     expected = 100.0 * conclusion.minutes / 60 + 2 * 35 + sum(r.parts for r in others)
     assert conclusion.money == pytest.approx(expected)
+
+
+def steps(verdict: Verdict) -> list[str]:
+    return [cure.remedy for cure, *_ in verdict.conclusion.steps]
+
+
+def test_one_fault_is_cured_in_the_order_of_likelihood_over_cost() -> None:
+    faults = {name: Row(f"cure-{name}", chance, 0.9) for name, chance in (("one", 0.012), ("two", 0.01))}
+    verdict = verdict_on(library_of(cures(3.0, 0.5), faults, {}, 0.001))
+    assert verdict.conclusion.rule == "likelihood over cost: one fault"
+    assert steps(verdict) == ["cure-two", "cure-one"]
+    alike = verdict_on(library_of(cures(0.5, 0.5), faults, {}, 0.001))
+    assert steps(alike) == ["cure-one", "cure-two"]
+
+
+def test_several_faults_are_cured_in_the_order_of_odds_over_cost() -> None:
+    """Likelihood over cost would begin with the other one; whoever counts both orders finds this cheaper."""
+    faults = {"one": Row("cure-one", 0.6, 0.999), "two": Row("cure-two", 0.85, 0.999)}
+    verdict = verdict_on(library_of(cures(0.9, 1.65), faults, {}, 0.001))
+    assert verdict.conclusion.rule == "odds over cost: several faults at once"
+    assert 0.6 / (90.0 + 50.0) > 0.85 / (165.0 + 50.0)
+    assert steps(verdict) == ["cure-two", "cure-one"]
+    ways = {order: SmallCar(verdict.library).expected(in_turn(order)) for order in ((0, 1), (1, 0))}
+    assert ways[1, 0] < ways[0, 1]
+
+
+def in_turn(order: tuple[int, ...]) -> Search:
+    """These cures one after the other, and then handing on."""
+
+    def search(state: State) -> Step:
+        left = [n for n in order if not set(state.cures.all[n].causes) <= state.car.cured]
+        return Step(cure=left[0]) if left else Step()
+
+    return search
 
 
 def test_there_is_always_something_to_do_first() -> None:

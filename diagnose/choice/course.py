@@ -1,0 +1,183 @@
+"""What it costs to cure from here: cures carried out one after the other, the car driven after each.
+
+Nothing more is looked at. Of the cures that may end the complaint, each is tried in its turn and the car
+is driven to see whether the complaint has gone; where no further cure is worth trying, the job is handed
+on unsolved. A part that really was bad is paid for on any course, so its price counts in none: what
+counts is the money for parts that were sound, the drives, and the handing on.
+
+Several faults may raise the complaint at once. They are taken as independent events, each with a chance
+to act, of which at least one did: with the posterior shares of blame b_k and o (outside the trees),
+
+    b_k = a_k / A,    A = 1 - (1 - a_o) * product of (1 - a_k)  =  P(one of them acts),
+
+which fixes A: near 0 the faults exclude each other (one fault), near 1 they do not care about each other.
+The complaint outlives the cures of a set S with probability (1 - product over the others of (1 - a)) / A.
+So the rule is odds over cost (S. Srinivas, A polynomial algorithm for computing the optimal repair
+strategy in a system with independent component failures, UAI 1995), which becomes likelihood over cost
+where only one fault can be behind it; the end is found as in V. Lin, Scheduling results applicable to
+decision-theoretic troubleshooting (2014), by comparing with handing on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.belief.tables import Array
+
+__all__ = ["Course", "Prices", "Prospects", "how_many"]
+
+Numbers = NDArray[np.intp]
+
+#: Shares of blame below this are left out of a course.
+NOTHING = 1e-4
+
+#: Halvings of the interval in which A lies: to better than 1e-5.
+HALVINGS = 17
+
+#: A certain event has infinite odds: shares go no higher than this.
+SURE = 1.0 - 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """money: shape (K,), of each cure. drive: of one drive to see. unsolved: of handing the job on."""
+
+    money: Array
+    drive: float
+    unsolved: float
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The best course for one belief.
+
+    order: numbers of the cures to carry out, in order. left: shape (len(order) + 1,), P(the complaint is
+    still there) at first and after each of them. cost: expected, in money.
+    """
+
+    order: tuple[int, ...]
+    left: Array
+    cost: float
+
+
+def how_many(blame: Array, outside: Array) -> Array:
+    """A in 0..1, shape (C,): P(at least one acts) that fits these shares, by halving the interval.
+
+    blame: shape (C, K) and outside: shape (C,), shares that sum to 1 at least.
+    """
+    low = np.zeros(len(blame))
+    high = np.ones(len(blame))
+    every = np.concatenate([blame, outside[:, None]], axis=1)
+    every = np.minimum(every, SURE)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        any_acts = -np.expm1(np.log1p(-every * middle[:, None]).sum(axis=1))
+        # The more they exclude each other, the smaller the A at which shares of this size are had.
+        too_small = any_acts > middle
+        low = np.where(too_small, middle, low)
+        high = np.where(too_small, high, middle)
+    return high
+
+
+class Prospects:
+    """What may be behind the complaint, for some beliefs at once, as far as cures are concerned.
+
+    there: shape (C,), P(the complaint is there). blame: shape (C, K), given that it is, P(what a cure ends
+    acts). worn: shape (C, K), P(it is there and does not act), whatever the others do. outside: shape (C,),
+    P(a cause outside the trees acts, given that the complaint is there). acting: shape (C,), the A above.
+    """
+
+    def __init__(self, blame: Array, worn: Array, outside: Array, there: Array, acting: Array) -> None:
+        self.blame, self.worn, self.outside = blame, worn, outside
+        self.there, self.acting = there, acting
+
+    @classmethod
+    def of(cls, blame: Array, present: Array, outside: Array, there: Array) -> Prospects:
+        """From posteriors: blame, present of shape (C, K), outside, there of shape (C,); none is given
+        that the complaint is there."""
+        silent = np.maximum(present - blame, 0.0)
+        there = np.clip(there, 1e-9, 1.0)
+        # The shares must sum to 1 at least: where they do not, one of them acts in what is left.
+        scale = 1.0 / np.maximum(np.minimum(blame.sum(axis=1) + outside, there), 1e-9)
+        blame = np.minimum(blame * scale[:, None], SURE)
+        outside = np.minimum(outside * scale, SURE)
+        acting = how_many(blame, outside)
+        # Worn without acting: if the complaint is there, then one of the others raises it.
+        a = blame * acting[:, None]
+        quiet = np.log1p(-a)
+        others = quiet.sum(axis=1, keepdims=True) - quiet + np.log1p(-outside * acting)[:, None]
+        seen = there[:, None] * -np.expm1(others) / acting[:, None] + (1.0 - there[:, None]) / (1.0 - a)
+        worn = np.minimum(silent / np.maximum(seen, 1e-9), 1.0 - a)
+        return cls(blame, worn, outside, there, acting)
+
+    def failed(self, cure: int) -> tuple[Array, Prospects]:
+        """P(the complaint is still there once this cure was carried out), shape (C,), and what is left."""
+        a = self.blame * self.acting[:, None]
+        a[:, cure] = 0.0
+        any_acts = -np.expm1(np.log1p(-a).sum(axis=1) + np.log1p(-self.outside * self.acting))
+        any_acts = np.maximum(any_acts, 1e-12)
+        share = self.acting / any_acts
+        blame = np.minimum(self.blame * share[:, None], SURE)
+        blame[:, cure] = 0.0
+        outside = np.minimum(self.outside * share, SURE)
+        left = np.minimum(self.there * any_acts / self.acting, self.there)
+        return left, Prospects(blame, self.worn, outside, np.ones(len(blame)), any_acts)
+
+    def doubt(self) -> Array:
+        """Doubt about the culprit in bits, shape (C,): the entropy of the blame shared out."""
+        share = np.concatenate([self.blame, np.maximum(self.outside, 1e-9)[:, None]], axis=1)
+        share = share / share.sum(axis=1, keepdims=True)
+        bits: Array = -(share * np.log2(np.maximum(share, 1e-12))).sum(axis=1) * self.there
+        return bits
+
+    def costs(self, prices: Prices) -> Array:
+        """Expected cost of the best course, shape (C,)."""
+        some = np.flatnonzero(self.blame.max(axis=0, initial=0.0) > NOTHING)
+        if not len(some):
+            none: Array = prices.unsolved * self.there
+            return none
+        _, _, costs = self._courses(some, prices)
+        best: Array = costs.min(axis=1)
+        return best
+
+    def course(self, prices: Prices) -> Course:
+        """The best course of the first row."""
+        some = np.flatnonzero(self.blame[0] > NOTHING)
+        if not len(some):
+            return Course((), self.there[:1].copy(), prices.unsolved * float(self.there[0]))
+        order, left, costs = self._courses(some, prices)
+        end = int(costs[0].argmin())
+        return Course(
+            tuple(int(some[n]) for n in order[0, :end]),
+            left[0, : end + 1] * self.there[0],
+            float(costs[0, end]),
+        )
+
+    def _courses(self, some: Numbers, prices: Prices) -> tuple[Numbers, Array, Array]:
+        """For each row the order of some cures, P(still there) after each number of them, given that it is
+        there at first, and the expected cost if it ends there. Shapes (C, K), (C, K + 1), (C, K + 1).
+        """
+        a = self.blame[:, some] * self.acting[:, None]
+        money = np.broadcast_to(prices.money[some], a.shape)
+        there = self.there[:, None]
+        neither = np.maximum(1.0 - a - self.worn[:, some], 0.0)
+        # Odds over money * neither / (1 - a) + drive: the same order.
+        order = np.argsort(-a / (money * neither + prices.drive), axis=1, kind="stable")
+        a, neither, money = (np.take_along_axis(x, order, axis=1) for x in (a, neither, money))
+        rest = np.log1p(-a)[:, ::-1].cumsum(axis=1)[:, ::-1]
+        rest = np.concatenate([rest, np.zeros((len(a), 1))], axis=1)
+        rest = rest + np.log1p(-self.outside * self.acting)[:, None]
+        left = np.clip(-np.expm1(rest) / self.acting[:, None], 0.0, 1.0)
+        left[:, 0] = 1.0
+        driven = left[:, :-1] * there
+        # Sound when its turn comes: neither acts nor is worn, and another one raises the complaint.
+        sound = neither * left[:, 1:] * there
+        # The first cure is tried even where the driver was mistaken and no complaint is there.
+        driven[:, :1] += 1.0 - there
+        sound[:, :1] += (1.0 - there) * neither[:, :1] / (1.0 - a[:, :1])
+        spent = (money * sound + prices.drive * driven).cumsum(axis=1)
+        spent = np.concatenate([np.zeros((len(a), 1)), spent], axis=1)
+        return order, left, spent + prices.unsolved * left * there

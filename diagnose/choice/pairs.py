@@ -1,0 +1,103 @@
+"""Two checks that only tell together: the second is looked at after each outcome of the first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from diagnose.belief.belief import Belief
+from diagnose.belief.tables import Array
+from diagnose.choice.cost import OVERHEAD, Cures, check_minutes
+from diagnose.choice.lookahead import CONSIDERED, CURES_TRIED, TRIED_FROM, Look, Proposal, most_considered
+from diagnose.choice.outcomes import Spot, Table, look_at_pairs, open_spots
+from diagnose.model.check import TALK
+from diagnose.model.story import Workshop
+
+__all__ = ["LEAST_SAVED", "best_of_pairs"]
+
+#: Minutes that several checks together must save: less is within the error of the figures (estimate).
+LEAST_SAVED = 0.2
+
+#: Checks of which all pairs are looked at.
+PAIRED = 5
+
+#: The most columns that a pair may need, and that all pairs may need together; the latter shrinks as the
+#: number of checks considered does.
+WIDEST = 40
+IN_ALL = 240
+
+
+def best_of_pairs(belief: Belief, cures: Cures, workshop: Workshop, look: Look) -> Proposal | None:
+    """The check that pays because of a second one that may follow it, where none pays alone; or None.
+
+    The cheapest courses of action are looked at in pairs: after each outcome of the first check, the best
+    of curing and of each other check. Its cost and saving are those with the second one.
+    """
+    library = belief.car.library
+    named = sorted(look.proposals, key=lambda each: (each.cost, each.check))[:PAIRED]
+    spots = {each.check: open_spots(belief, library.checks[each.check]) for each in named}
+    in_all = IN_ALL * most_considered(belief) // CONSIDERED
+    pairs, columns = [], 0
+    for number, each in enumerate(named):
+        for other in named[number + 1 :]:
+            wide = _width(belief, spots[each.check]) * _width(belief, spots[other.check])
+            if wide <= WIDEST and columns + wide <= in_all:
+                columns += wide
+                one, two = library.checks[each.check], library.checks[other.check]
+                pairs.append(((one, spots[one.id]), (two, spots[two.id])))
+    if not pairs:
+        return None
+    tables = look_at_pairs(belief, pairs)
+    best: Proposal | None = None
+    for each in named:
+        here = library.checks[each.check].set_up
+        alone = np.array(each.after) * np.array([outcome.probability for outcome in each.outcomes])
+        ways = [alone]
+        for name in spots:
+            after = tables.get((each.check, name))
+            if after is not None:
+                minutes = check_minutes(library, library.checks[name], here) + OVERHEAD
+                away = check_minutes(library, library.checks[name], TALK) + OVERHEAD
+                ways += _ways(cures, after, workshop.labour(minutes), workshop.labour(away))
+        if len(ways) == 1:
+            continue
+        cost = workshop.labour(each.minutes + OVERHEAD) + float(np.min(ways, axis=0).sum())
+        saving = look.now - cost
+        if saving > workshop.labour(LEAST_SAVED) and (best is None or cost < best.cost * (1.0 - 1e-9)):
+            best = replace(each, cost=cost, saving=saving, saving_minutes=workshop.minutes(saving))
+    return best
+
+
+def _width(belief: Belief, spots: Sequence[Spot]) -> int:
+    """Columns that a check needs."""
+    return 1 + sum(max(len(belief.car.library.findings[spot.finding].levels), 1) for spot in spots)
+
+
+def _ways(cures: Cures, tables: Sequence[Table], here: float, away: float) -> list[Array]:
+    """For each table its probability times the expected money of looking and then curing; then that of each
+    likely cure first, with looking only if the complaint is still there.
+
+    here, away: money for the look from where the car stands, and after a drive.
+    """
+    p = np.concatenate([table.p for table in tables])
+    present = np.concatenate([table.present for table in tables])
+    blame = np.concatenate([table.blame for table in tables])
+    every = cures.prospects(
+        present,
+        blame,
+        np.concatenate([table.outside for table in tables]),
+        np.concatenate([table.there for table in tables]),
+    )
+    danger = cures.danger(present, blame)
+    starts = np.cumsum([0, *(len(table.p) for table in tables[:-1])])
+    reached = np.add.reduceat(p, starts)
+    ways = [np.add.reduceat(p * (every.costs(cures.prices) + danger), starts) + here * reached]
+    sound = cures.money * (1.0 - cures.any(np.add.reduceat(p[:, None] * present, starts) / reached[:, None]))
+    likely = np.argsort(-(p @ every.blame), kind="stable")[:CURES_TRIED]
+    for cure in [int(n) for n in likely if every.blame[:, n].max() > TRIED_FROM]:
+        left, then = every.failed(cure)
+        looked = p * (left * (then.costs(cures.prices) + away) + danger)
+        ways.append(np.add.reduceat(looked, starts) + (sound[:, cure] + cures.prices.drive) * reached)
+    return ways

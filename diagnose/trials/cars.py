@@ -1,0 +1,187 @@
+"""Cars drawn from a model: which faults they have, what each check shows, what each cure ends.
+
+A car is drawn whole: every cause, every link and every false alarm falls once, like coins, and stays as it
+fell. So each way of searching meets the very same car, and a cure ends the complaint if, with the same
+coins, nothing is left to raise it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.belief.belief import Car, places
+from diagnose.belief.network import Network, Node, finding_key, reaching
+from diagnose.choice.outcomes import Spot
+from diagnose.model.story import Heard, Seen
+
+__all__ = ["Drawn", "draw", "heard"]
+
+#: Cars drawn at once; those without the complaint are thrown away.
+BATCH = 2048
+
+Coins = Mapping[str, NDArray[np.int8]]
+
+
+@dataclass(eq=False)
+class Drawn:
+    """One car. present: the causes that it has (indices).
+
+    coins: node -> for each of its inputs the level to which that raises it if it is on, and last what
+    it is at without any. again: for findings that observe an event once more, a number in 0..1.
+    """
+
+    car: Car
+    present: frozenset[int]
+    coins: Coins
+    again: Mapping[Spot, float]
+    _known: dict[tuple[str, frozenset[int]], int] = field(default_factory=dict)
+
+    def state(self, key: str, cured: frozenset[int] = frozenset()) -> int:
+        """The state of an event once these causes were put right."""
+        name = (key, cured)
+        if name not in self._known:
+            network = self.car.plain.network
+            node, fell = network.nodes[key], self.coins[key]
+            raised = [int(fell[-1])]
+            for each, level in zip(node.inputs, fell, strict=False):
+                if level and self._on(network, each.source, cured):
+                    raised.append(int(level))
+            self._known[name] = min(sum(raised), node.top) if node.counts else max(raised)
+        return self._known[name]
+
+    def _on(self, network: Network, source: int | str, cured: frozenset[int]) -> bool:
+        if isinstance(source, int):
+            return source in self.present and source not in cured
+        return self.state(source, cured) == network.nodes[source].top
+
+    def complaint(self, cured: frozenset[int] = frozenset()) -> bool:
+        """True if one of the complaints is there once these causes were put right."""
+        nodes = self.car.plain.network.nodes
+        return any(
+            self.state(each, cured) == nodes[each].top for each in self.car.complaints if each in nodes
+        )
+
+    def answer(self, spot: Spot, cured: frozenset[int] = frozenset()) -> Seen:
+        """What a careful technician sees, once these causes were put right."""
+        finding = self.car.library.findings[spot.finding]
+        if finding.repeats:
+            target = finding.repeats
+            listed = self.car.library.findings.get(target)
+            key = finding_key(target, spot.position if listed is not None and listed.where else None)
+            node = self.car.plain.network.nodes[key]
+            there = self.state(key, cured) >= (node.top if node.counts else 1)
+            seen = self.again[spot] < (finding.hit if there else finding.false_alarm[0])
+            return Seen(spot.finding, spot.position, "yes" if seen else "no")
+        level = self.state(finding_key(spot.finding, spot.position), cured)
+        return Seen(spot.finding, spot.position, finding.levels[level - 1] if level else "no")
+
+
+def draw(car: Car, count: int, random: np.random.Generator) -> Iterator[Drawn]:
+    """So many cars that have one of the complaints, as the model has them, and whose driver says so."""
+    network = car.plain.network
+    tops = tuple(each for each in car.complaints if each in network.nodes)
+    first = _below(network, tops)
+    others = [node for node in _below(network, tuple(network.nodes)) if node not in first]
+    library = car.library
+    repeated = [
+        Spot(name, place)
+        for check in car.checks.values()
+        for name in check.findings
+        if library.findings[name].repeats
+        for place in places(library, name)
+    ]
+    found = 0
+    while found < count:
+        present = _presence(network, BATCH, random)
+        states: dict[str, NDArray[np.bool_]] = {}
+        coins: dict[str, NDArray[np.int8]] = {}
+        for node in first:
+            _fall(node, network, present, states, coins, random, BATCH)
+        there = np.zeros(BATCH, dtype=bool)
+        told = np.ones(BATCH, dtype=bool)
+        for top in tops:
+            there |= states[top]
+            hit, alarm = library.complaints[top].heard
+            told &= random.random(BATCH) < np.where(states[top], hit, alarm)
+        for row in np.flatnonzero(there & told)[: count - found]:
+            own = {key: fell[row] for key, fell in coins.items()}
+            for node in others:
+                own[node.key] = _coins(node, random, 1)[0]
+            again = {spot: float(random.random()) for spot in repeated}
+            yield Drawn(car, frozenset(int(n) for n in np.flatnonzero(present[row])), own, again)
+            found += 1
+
+
+def heard(car: Car) -> tuple[Heard, ...]:
+    """The complaints as the driver tells them."""
+    return tuple(Heard(complaint, side) for complaint, side in car.complaints.items())
+
+
+def _below(network: Network, tops: tuple[str, ...]) -> list[Node]:
+    """The nodes that feed these and themselves, each after what feeds it."""
+    wanted = reaching(network, tops)
+    order: list[Node] = []
+    placed: set[str] = set()
+
+    def place(key: str) -> None:
+        if key in placed:
+            return
+        placed.add(key)
+        for each in network.nodes[key].inputs:
+            if isinstance(each.source, str):
+                place(each.source)
+        order.append(network.nodes[key])
+
+    for key in network.nodes:
+        if key in wanted:
+            place(key)
+    return order
+
+
+def _presence(network: Network, rows: int, random: np.random.Generator) -> NDArray[np.bool_]:
+    """Which causes each car has, shape (rows, N)."""
+    prior = np.array([cause.prior for cause in network.causes])
+    present = random.random((rows, len(prior))) < prior
+    for (i, j), table in network.pairs.items():
+        given = np.where(
+            present[:, i],
+            table[1][1] / (table[1][0] + table[1][1]),
+            table[0][1] / (table[0][0] + table[0][1]),
+        )
+        present[:, j] = random.random(rows) < given
+    return present
+
+
+def _coins(node: Node, random: np.random.Generator, rows: int) -> NDArray[np.int8]:
+    """How the links of a node and its leak (or false alarm) fall, shape (rows, inputs + 1)."""
+    ways = [(1.0 - sum(each.chances), *each.chances) for each in node.inputs] + [node.start]
+    coins = np.zeros((rows, len(ways)), dtype=np.int8)
+    for column, chances in enumerate(ways):
+        coins[:, column] = np.minimum(
+            np.searchsorted(np.cumsum(chances), random.random(rows), side="right"), len(chances) - 1
+        )
+    return coins
+
+
+def _fall(
+    node: Node,
+    network: Network,
+    present: NDArray[np.bool_],
+    states: dict[str, NDArray[np.bool_]],
+    coins: dict[str, NDArray[np.int8]],
+    random: np.random.Generator,
+    rows: int,
+) -> None:
+    """Draw a node that feeds a complaint: `states` says whether it is on."""
+    fell = _coins(node, random, rows)
+    total = fell[:, -1].astype(int)
+    for column, each in enumerate(node.inputs):
+        on = present[:, each.source] if isinstance(each.source, int) else states[each.source]
+        raised = np.where(on, fell[:, column], 0)
+        total = total + raised if node.counts else np.maximum(total, raised)
+    coins[node.key] = fell
+    states[node.key] = total >= node.top
