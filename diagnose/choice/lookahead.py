@@ -16,7 +16,7 @@ from diagnose.belief.belief import Belief, Car
 from diagnose.belief.tables import Array
 from diagnose.choice.cost import OVERHEAD, Cures, change_minutes, check_minutes, possible
 from diagnose.choice.course import Course
-from diagnose.choice.outcomes import Candidate, Outcome, look_at, unanswered
+from diagnose.choice.outcomes import Candidate, Outcome, look_at, stacked, unanswered
 from diagnose.choice.shortlist import promising
 from diagnose.model.check import TALK
 from diagnose.model.story import Story, Workshop
@@ -149,17 +149,10 @@ def look_ahead(
     found = bool(np.any((one.blame[0] >= SURE) & (sound <= cures.prices.drive)))
     if not tables:
         return Look(course, None, np.inf, (), found)
-    starts = np.cumsum([0, *(len(table.p) for table in tables[:-1])])
-    p = np.concatenate([table.p for table in tables])
-    present = np.concatenate([table.present for table in tables])
-    blame = np.concatenate([table.blame for table in tables])
-    every = cures.prospects(
-        present,
-        blame,
-        np.concatenate([table.outside for table in tables]),
-        np.concatenate([table.there for table in tables]),
-    )
-    dangers = cures.danger(present, blame)
+    rows, starts = stacked(tables)
+    p = rows.p
+    every = cures.prospects(rows.present, rows.blame, rows.outside, rows.there)
+    dangers = cures.danger(rows.present, rows.blame)
     costs = every.costs(cures.prices) + dangers
     after = np.add.reduceat(p * costs, starts)
     first, cure_first = None, np.inf

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.belief.belief import OUTSIDE, Belief, Car, places
 from diagnose.belief.evidence import Weights, merge
@@ -82,6 +83,22 @@ class Table:
                 self.names, self.spots, self.levels, self.p, self.present, strict=True
             )
         )
+
+
+def stacked(tables: Sequence[Table]) -> tuple[Table, NDArray[np.intp]]:
+    """The tables as one, in their order, and the number of the first row of each. There is one at least."""
+    starts = np.cumsum([0, *(len(table.p) for table in tables[:-1])])
+    together = Table(
+        np.concatenate([table.p for table in tables]),
+        np.concatenate([table.present for table in tables]),
+        np.concatenate([table.blame for table in tables]),
+        np.concatenate([table.outside for table in tables]),
+        np.concatenate([table.there for table in tables]),
+        tuple(name for table in tables for name in table.names),
+        tuple(spot for table in tables for spot in table.spots),
+        tuple(level for table in tables for level in table.levels),
+    )
+    return together, starts
 
 
 def open_spots(belief: Belief, check: Check) -> list[Spot]:

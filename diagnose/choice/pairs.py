@@ -11,7 +11,7 @@ from diagnose.belief.belief import Belief
 from diagnose.belief.tables import Array
 from diagnose.choice.cost import OVERHEAD, Cures, check_minutes
 from diagnose.choice.lookahead import CONSIDERED, CURES_TRIED, TRIED_FROM, Look, Proposal, most_considered
-from diagnose.choice.outcomes import Spot, Table, look_at_pairs, open_spots
+from diagnose.choice.outcomes import Spot, Table, look_at_pairs, open_spots, stacked
 from diagnose.model.check import TALK
 from diagnose.model.story import Workshop
 
@@ -81,17 +81,10 @@ def _ways(cures: Cures, tables: Sequence[Table], here: float, away: float) -> li
 
     here, away: money for the look from where the car stands, and after a drive.
     """
-    p = np.concatenate([table.p for table in tables])
-    present = np.concatenate([table.present for table in tables])
-    blame = np.concatenate([table.blame for table in tables])
-    every = cures.prospects(
-        present,
-        blame,
-        np.concatenate([table.outside for table in tables]),
-        np.concatenate([table.there for table in tables]),
-    )
-    danger = cures.danger(present, blame)
-    starts = np.cumsum([0, *(len(table.p) for table in tables[:-1])])
+    rows, starts = stacked(tables)
+    p, present = rows.p, rows.present
+    every = cures.prospects(present, rows.blame, rows.outside, rows.there)
+    danger = cures.danger(present, rows.blame)
     reached = np.add.reduceat(p, starts)
     ways = [np.add.reduceat(p * (every.costs(cures.prices) + danger), starts) + here * reached]
     sound = cures.money * (1.0 - cures.any(np.add.reduceat(p[:, None] * present, starts) / reached[:, None]))
