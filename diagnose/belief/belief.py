@@ -21,7 +21,7 @@ from diagnose.errors import ImpossibleAnswers
 from diagnose.model.check import Check
 from diagnose.model.library import Library
 from diagnose.model.position import WHERE
-from diagnose.model.story import Story
+from diagnose.model.story import Seen, Story
 from diagnose.model.vehicle import Vehicle
 
 __all__ = ["OUTSIDE", "Belief", "Car", "places"]
@@ -142,12 +142,40 @@ class Belief:
             # After the repair it was driven until that was sure: a complaint is still there.
             self.observations.append((car.there, (0.0, 1.0)))
         self.weights = merge(self.observations)
-        wanted = dict.fromkeys((OUTSIDE, car.there, *car.tops.values()))
-        self.answer: Answer = car.engine.ask([self.weights], tuple(wanted))
+        #: Keys of the events whose probability is asked for.
+        self.wanted: tuple[str, ...] = tuple(dict.fromkeys((OUTSIDE, car.there, *car.tops.values())))
+        #: Factor on the odds of each cause; None: the priors as they stand.
+        self.lean: Array | None = None
+        self.answer: Answer = car.engine.ask([self.weights], self.wanted)
         if not math.isfinite(float(self.answer.log_evidence[0])):
             raise ImpossibleAnswers(
                 "these answers cannot all be true under the trees: take one back (u) or answer it as unsure"
             )
+
+    def instead(
+        self, observations: Sequence[tuple[str, Weights]], answer: Answer, lean: Array | None
+    ) -> Belief:
+        """The same story with these observations in the place of its own, and a factor on the odds of each
+        cause; `answer` is what the engine says of them."""
+        other = copy(self)
+        # What was worked out for the old observations does not hold for the new ones.
+        for name in ("mechanisms", "_left_out"):
+            other.__dict__.pop(name, None)
+        other.observations, other.weights = list(observations), merge(observations)
+        other.answer, other.lean = answer, lean
+        return other
+
+    def seeing(self, answers: Sequence[Seen]) -> Belief:
+        """The belief once these findings were answered as well. Raises ImpossibleAnswers as the first did."""
+        story = replace(self.story, seen=(*self.story.seen, *answers))
+        if self.lean is None:
+            return Belief(self.car, story)
+        more = observe(self.car.library, self.car.network, (), answers)
+        observations = [*self.observations, *more]
+        answer = self.car.engine.ask([merge(observations)], self.wanted, self.lean)
+        other = self.instead(observations, answer, self.lean)
+        other.story = story
+        return other
 
     @property
     def causes(self) -> tuple[Cause, ...]:

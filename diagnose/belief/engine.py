@@ -46,14 +46,17 @@ class Engine:
         self._events: dict[str, int] = {}
         self._below: dict[str, frozenset[str]] = {}
 
-    def ask(self, columns: Sequence[Weights], nodes: Sequence[str] = ()) -> Answer:
+    def ask(self, columns: Sequence[Weights], nodes: Sequence[str] = (), lean: Array | None = None) -> Answer:
         """Posteriors in every column; `nodes` are gates whose probability is wanted as well.
+
+        lean: shape (N,), a factor on the odds of each cause, the same in all columns; the evidence then
+        counts it as an observation. It is exact for mates too: each present cause brings its factor.
 
         A column may leave out any node. Weights must be >= 0; a node's weights that are all 0
         make the column impossible. Raises KeyError for a node that the network does not have.
         """
         wanted = tuple(key for key in nodes if key in self.network.nodes)
-        return Run(self.prior, self.prepare(columns, wanted), wanted, len(columns)).answer()
+        return Run(self.prior, self.prepare(columns, wanted), wanted, len(columns), lean).answer()
 
     def feeds(self, key: str) -> frozenset[str]:
         """The node and every node that feeds it."""

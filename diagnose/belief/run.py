@@ -111,13 +111,20 @@ class _Told:
 class Run:
     """One run over one plan."""
 
-    def __init__(self, prior: Array, ready: Prepared, wanted: tuple[str, ...], columns: int) -> None:
+    def __init__(
+        self,
+        prior: Array,
+        ready: Prepared,
+        wanted: tuple[str, ...],
+        columns: int,
+        lean: Array | None = None,
+    ) -> None:
         self.network, self.plan, self.wanted, self.columns = ready.network, ready.plan, wanted, columns
         self.weights, self.mates = ready.weights, ready.mates
         causes = len(prior)
         # Known absences: factor on the odds of each cause and each mechanism, and on everything.
         factor, self.log_base = absorbed(ready.cuts, ready.sources, columns)
-        self.factor = factor[:, :causes]
+        self.factor = factor[:, :causes] if lean is None else factor[:, :causes] * lean
         events = {key: number for cut in ready.cuts for key, number in cut.quiet.events.items()}
         self.node_factor = {key: factor[:, number] for key, number in events.items()}
         for cause, key, chance in ready.plan.silent:

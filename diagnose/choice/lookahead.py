@@ -21,7 +21,7 @@ from diagnose.choice.shortlist import promising
 from diagnose.model.check import TALK
 from diagnose.model.story import Story, Workshop
 
-__all__ = ["MINUTES_PER_BIT", "Look", "Proposal", "candidates_of", "look_ahead", "most_considered"]
+__all__ = ["MINUTES_PER_BIT", "Look", "Proposal", "candidates_of", "look_ahead"]
 
 #: How many checks are looked at exactly; the others are ranked out by what they can tell per minute.
 CONSIDERED = 24
@@ -29,11 +29,6 @@ CONSIDERED = 24
 #: Minutes of later looking that each bit told about the culprit saves (estimate: what the checks of the
 #: shipped library yield, set-ups shared). It orders the checks and never makes one pay by itself.
 MINUTES_PER_BIT = 6.0
-
-#: States of the widest table of a belief up to which so many are looked at; above it fewer in proportion,
-#: for each of their outcomes needs a table as wide. Never fewer than `LEAST_CONSIDERED`.
-EASY = 256
-LEAST_CONSIDERED = 6
 
 #: Share of the blame from which on one cure is as good as found: then only a check that pays by itself comes
 #: before it, for what several might still save together is within the error of the figures (estimate).
@@ -104,11 +99,6 @@ class Look:
         return self.course.order[0] if self.course.order else None
 
 
-def most_considered(belief: Belief) -> int:
-    """How many checks are looked at exactly: fewer where many findings at once make the tables wide."""
-    return max(CONSIDERED * EASY // max(belief.answer.width, EASY), LEAST_CONSIDERED)
-
-
 def candidates_of(
     car: Car, story: Story, workshop: Workshop, done: Collection[str], only: Collection[str] | None = None
 ) -> list[Candidate]:
@@ -139,7 +129,7 @@ def look_ahead(
     """What may be done next from this belief, with the car in this set-up."""
     library = belief.car.library
     candidates = candidates_of(belief.car, belief.story, workshop, done, only)
-    candidates = promising(belief, candidates, set_up, min(most, most_considered(belief)))
+    candidates = promising(belief, candidates, set_up, most)
     tables = look_at(belief, candidates)
     one = cures.prospects(*_row(belief))
     danger = float(cures.danger(belief.present[None, :], belief.to_blame[None, :])[0])

@@ -223,7 +223,7 @@ def _whole(belief: Belief) -> Array:
 def _joint(belief: Belief, columns: Sequence[Mapping[str, Weights]]) -> Array:
     """For each column, shape (columns, 3 + 2 N): its probability given the story, and jointly with it that
     of a cause outside, of the complaint, of each cause present, of each to blame."""
-    answer = belief.car.engine.ask(columns, (OUTSIDE, belief.car.there))
+    answer = belief.car.engine.ask(columns, (OUTSIDE, belief.car.there), belief.lean)
     count = len(belief.causes)
     ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))[:, None]
     joint: Array = np.concatenate(

@@ -10,7 +10,7 @@ import numpy as np
 from diagnose.belief.belief import Belief
 from diagnose.belief.tables import Array
 from diagnose.choice.cost import OVERHEAD, Cures, check_minutes
-from diagnose.choice.lookahead import CONSIDERED, CURES_TRIED, TRIED_FROM, Look, Proposal, most_considered
+from diagnose.choice.lookahead import CURES_TRIED, TRIED_FROM, Look, Proposal
 from diagnose.choice.outcomes import Spot, Table, look_at_pairs, open_spots, stacked
 from diagnose.model.check import TALK
 from diagnose.model.story import Workshop
@@ -23,8 +23,7 @@ LEAST_SAVED = 0.2
 #: Checks of which all pairs are looked at.
 PAIRED = 5
 
-#: The most columns that a pair may need, and that all pairs may need together; the latter shrinks as the
-#: number of checks considered does.
+#: The most columns that a pair may need, and that all pairs may need together.
 WIDEST = 40
 IN_ALL = 240
 
@@ -38,12 +37,11 @@ def best_of_pairs(belief: Belief, cures: Cures, workshop: Workshop, look: Look) 
     library = belief.car.library
     named = sorted(look.proposals, key=lambda each: (each.cost, each.check))[:PAIRED]
     spots = {each.check: open_spots(belief, library.checks[each.check]) for each in named}
-    in_all = IN_ALL * most_considered(belief) // CONSIDERED
     pairs, columns = [], 0
     for number, each in enumerate(named):
         for other in named[number + 1 :]:
             wide = _width(belief, spots[each.check]) * _width(belief, spots[other.check])
-            if wide <= WIDEST and columns + wide <= in_all:
+            if wide <= WIDEST and columns + wide <= IN_ALL:
                 columns += wide
                 one, two = library.checks[each.check], library.checks[other.check]
                 pairs.append(((one, spots[one.id]), (two, spots[two.id])))

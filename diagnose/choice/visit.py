@@ -8,7 +8,7 @@ nothing is seen; whatever is seen ends it, and so does a next check that would n
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from diagnose.belief.belief import Belief
 from diagnose.choice.cost import OVERHEAD, Cures
@@ -79,7 +79,7 @@ def _follow(
         if outcome.level == 0 and most > 1 and names_left:
             check = belief.car.library.checks[step.check]
             answers = answers_of(belief, open_spots(belief, check), outcome)
-            then = Belief(belief.car, replace(belief.story, seen=(*belief.story.seen, *answers)))
+            then = belief.seeing(answers)
             now_done = (*done, step.check)
             further = look_ahead(then, cures, workshop, check.set_up, now_done, names_left)
             if further.proposals:

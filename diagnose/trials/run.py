@@ -18,7 +18,7 @@ from diagnose.model.vehicle import Vehicle
 from diagnose.trials.cars import draw, heard
 from diagnose.trials.noise import perturbed
 from diagnose.trials.searches import OWN, SEARCHES
-from diagnose.trials.walk import Ended, Paths, walk
+from diagnose.trials.walk import Ended, Paths, Search, walk
 
 __all__ = ["NOISY", "Batch", "Done", "batches", "carry_out", "draw_vehicle", "run"]
 
@@ -100,8 +100,10 @@ def _side(library: Library, complaint: str, random: np.random.Generator) -> str 
     return ("left", "right")[int(random.integers(2))] if library.complaints[complaint].sided else None
 
 
-def carry_out(library: Library, batch: Batch, workshop: Workshop) -> Done:
-    """Draw the cars of a batch and search each of them in every way."""
+def carry_out(
+    library: Library, batch: Batch, workshop: Workshop, ways: Mapping[str, Search] = SEARCHES
+) -> Done:
+    """Draw the cars of a batch and search each of them in every way, by its name in `ways`."""
     place = sorted(library.complaints).index(batch.complaint)
     random = np.random.default_rng([batch.seed, place, batch.number])
     vehicle = draw_vehicle(library, batch.complaint, random)
@@ -110,11 +112,11 @@ def carry_out(library: Library, batch: Batch, workshop: Workshop) -> Done:
     cars = list(draw(car, batch.cars, random))
     ended: dict[str, tuple[Ended, ...]] = {}
     for name in batch.searches:
-        paths = Paths(car, heard(car), workshop, SEARCHES[name])
+        paths = Paths(car, heard(car), workshop, ways[name])
         ended[name] = tuple(walk(each, paths) for each in cars)
     if batch.noise > 0.0:
         believed = Car(perturbed(library, batch.noise, random), vehicle, {batch.complaint: side})
-        paths = Paths(believed, heard(believed), workshop, SEARCHES[OWN])
+        paths = Paths(believed, heard(believed), workshop, ways[OWN])
         ended[NOISY] = tuple(walk(each, paths) for each in cars)
     return Done(batch, vehicle, ended)
 

@@ -1,0 +1,113 @@
+"""A belief that is quicker to look ahead from: findings that are well explained are taken as settled.
+
+Each positive finding whose causes overlap with those of others keeps the exact table twice as wide. What a
+next check would show hangs little on findings that a cause already explains; in a narrowed belief they are
+left out, and the odds of every cause are moved so that its probability is again the exact one. What is
+lost is only how causes hang together *through* those findings. What is believed, and shown, stays exact:
+only the look at checks not done yet uses this (docs/method.md says how near it comes).
+
+The idea of treating some positive findings exactly and taking the rest as factors on the causes is that
+of T. S. Jaakkola and M. I. Jordan, Variational probabilistic inference and the QMR-DT network, JAIR 10,
+1999; the factors here are those that keep the marginals, as in expectation propagation.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+
+import numpy as np
+
+from diagnose.belief.belief import Belief
+from diagnose.belief.evidence import merge
+from diagnose.belief.network import finding_key
+from diagnose.belief.tables import Array
+
+__all__ = ["NARROW", "narrowed"]
+
+#: States of the widest table from which a belief is narrowed.
+NARROW = 256
+
+#: Findings that show what a cause does, not that it is there, are left out only where the table is wider
+#: than so many times that: the factors keep what is present, not what it raises.
+FOR_EVENTS = 4
+
+#: Rounds in which the odds are moved towards the exact ones.
+ROUNDS = 4
+
+
+def narrowed(belief: Belief, states: int = NARROW) -> Belief:
+    """A belief with nearly the same marginals and tables of about so many states.
+
+    The belief itself where it is narrow enough, or where no finding can be left out.
+    """
+    if belief.answer.width <= states:
+        return belief
+    of_causes, of_events = _by_how_well_explained(belief)
+    gone, width = _left_out(belief, set(), belief.answer.width, of_causes, states)
+    gone, width = _left_out(belief, gone, width, of_events, states * FOR_EVENTS)
+    if width >= belief.answer.width:
+        return belief
+    engine = belief.car.engine
+    observations = [each for each in belief.observations if each[0] not in gone]
+    weights = merge(observations)
+    exact = _odds(belief.answer.present[0])
+    lean = np.ones(len(exact))
+    answer = engine.ask([weights], belief.wanted, lean)
+    for _ in range(ROUNDS):
+        lean = lean * exact / _odds(answer.present[0])
+        answer = engine.ask([weights], belief.wanted, lean)
+    return belief.instead(observations, answer, lean)
+
+
+def _left_out(
+    belief: Belief, gone: Collection[str], width: int, keys: Sequence[str], states: int
+) -> tuple[set[str], int]:
+    """Which of these to leave out beside those that are gone, first ones first, and the states then left."""
+    gone, taken = set(gone), 0
+    while width > states and taken < len(keys):
+        # Each halves the table at best.
+        more = max(int(math.log2(width / states)), 1)
+        gone |= set(keys[taken : taken + more])
+        taken += more
+        left = {key: weights for key, weights in belief.weights.items() if key not in gone}
+        width = belief.car.engine.prepare([left], belief.wanted).plan.width
+    return gone, width
+
+
+def _by_how_well_explained(belief: Belief) -> tuple[list[str], list[str]]:
+    """Keys of the positive findings that may be left out, the best explained first: those that causes show
+    by being there, and those that show what they do.
+
+    Not the complaints, nor what another finding observes once more.
+    """
+    library, network = belief.car.library, belief.car.network
+    repeated = {finding.repeats for finding in library.findings.values() if finding.repeats}
+    of_causes: dict[str, float] = {}
+    of_events: dict[str, float] = {}
+    for seen in belief.story.seen:
+        key = finding_key(seen.finding, seen.position)
+        if library.findings[seen.finding].repeats or seen.finding in repeated:
+            continue
+        weights = belief.weights.get(key)
+        if weights is None or weights[0] >= max(weights):
+            continue
+        inputs = network.nodes[key].inputs
+        explained = [
+            float(belief.present[each.source]) * sum(each.chances)
+            for each in inputs
+            if isinstance(each.source, int) and each.source < len(belief.causes)
+        ]
+        kind = of_events if any(isinstance(each.source, str) for each in inputs) else of_causes
+        kind[key] = max(explained, default=0.0)
+    return _falling(of_causes), _falling(of_events)
+
+
+def _falling(found: Mapping[str, float]) -> list[str]:
+    return sorted(found, key=lambda key: (-found[key], key))
+
+
+def _odds(p: Array) -> Array:
+    q = np.clip(p, 1e-12, 1.0 - 1e-12)
+    result: Array = q / (1.0 - q)
+    return result

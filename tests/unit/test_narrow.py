@@ -1,0 +1,111 @@
+"""A narrowed belief: as good as the exact one where it counts, and itself where it need not be less."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from diagnose.belief.belief import Belief, Car
+from diagnose.belief.engine import Engine
+from diagnose.belief.narrow import narrowed
+from diagnose.choice.cost import Cures
+from diagnose.choice.lookahead import look_ahead
+from diagnose.choice.outcomes import unanswered
+from diagnose.library.shelf import load
+from diagnose.model.story import Seen, Story, Workshop
+from diagnose.model.vehicle import Vehicle
+from diagnose.trials.cars import draw, heard
+from tests.small_trees import SMALL, compiled
+
+#: Layout of a demo car.
+FACTS = {"front": "strut", "steering": "rack", "rear": "twist-beam", "driven": "front"}
+
+
+def wide(complaint: str, seed: int, enough: int) -> Belief:
+    """A demo car of many faults, looked at here and there until so many findings have shown something."""
+    library = load()
+    car = Car(library, Vehicle(facts=FACTS, km=240_000.0, years=17), {complaint: None})
+    random = np.random.default_rng(seed)
+    drawn = max(draw(car, 30, random), key=lambda each: len(each.present & car.suspects()))
+    seen: tuple[Seen, ...] = ()
+    for check in random.permutation(np.array(list(car.checks), dtype=object)):
+        spots = unanswered(car, Story(car.vehicle, heard(car), seen), car.checks[check])
+        seen += tuple(drawn.answer(spot, frozenset()) for spot in spots)
+        if sum(each.answer != "no" for each in seen) >= enough:
+            break
+    return Belief(car, Story(car.vehicle, heard(car), seen))
+
+
+@pytest.fixture(
+    scope="module", params=[("vague-steering", 1), ("bottoms-out", 3), ("front-inner-edge-wear", 2)]
+)
+def belief(request: pytest.FixtureRequest) -> Belief:
+    complaint, seed = request.param
+    return wide(complaint, seed, 18)
+
+
+def test_it_is_narrower_and_what_is_present_stays(belief: Belief) -> None:
+    assert belief.answer.width > 1000
+    other = narrowed(belief)
+    assert other.answer.width < belief.answer.width
+    assert len(other.weights) < len(belief.weights)
+    # The factors are fitted to these.
+    assert np.abs(other.present - belief.present).max() < 0.02
+    assert abs(other.outside - belief.outside) < 0.05
+    assert other.there == pytest.approx(belief.there, abs=0.05)
+    # What the story says stays whole: nothing that was answered is asked again.
+    assert other.story == belief.story
+
+
+def test_the_check_chosen_from_it_loses_next_to_nothing(belief: Belief) -> None:
+    workshop = Workshop()
+    cures = Cures(belief.car, workshop)
+    exact = look_ahead(belief, cures, workshop, "raised")
+    quick = look_ahead(narrowed(belief), cures, workshop, "raised")
+    costs = {each.check: each.cost for each in exact.proposals}
+    assert quick.proposals[0].check in costs
+    assert costs[quick.proposals[0].check] - costs[exact.proposals[0].check] < 0.02 * exact.now
+
+
+def test_what_is_narrow_enough_stays_itself(belief: Belief) -> None:
+    assert narrowed(belief, belief.answer.width) is belief
+
+
+def test_complaints_and_what_is_observed_again_are_never_left_out() -> None:
+    library = compiled(SMALL)[0].library
+    car = Car(library, Vehicle(facts={"steering": "rack"}, km=250_000.0), {"wander": None})
+    told = Belief(car, Story(car.vehicle, heard(car)))
+    assert narrowed(told, 1) is told
+
+
+def test_a_further_answer_is_taken_in_by_both(belief: Belief) -> None:
+    other = narrowed(belief)
+    spot = next(
+        spot
+        for check in belief.car.checks.values()
+        for spot in unanswered(belief.car, belief.story, check)
+        if not belief.car.library.findings[spot.finding].repeats
+    )
+    answer = [Seen(spot.finding, spot.position, "no")]
+    exact, quick = belief.seeing(answer), other.seeing(answer)
+    assert exact.story == quick.story
+    assert len(exact.story.seen) == len(belief.story.seen) + 1
+    assert np.abs(quick.present - exact.present).max() < 0.03
+    assert exact.lean is None
+    assert quick.lean is not None
+
+
+def test_a_factor_on_the_odds_is_a_likelihood_of_the_cause() -> None:
+    """Bayes' rule by hand: with nothing observed, odds times factor; mates keep their joint."""
+    library = compiled(SMALL)[0].library
+    car = Car(library, Vehicle(facts={"steering": "rack"}, km=250_000.0), {"wander": None})
+    engine = Engine(car.network)
+    plain = engine.ask([{}]).present[0]
+    for number in range(len(car.causes)):
+        lean = np.ones(len(plain))
+        lean[number] = 3.0
+        leant = engine.ask([{}], (), lean)
+        odds = plain[number] / (1.0 - plain[number]) * 3.0
+        assert leant.present[0, number] == pytest.approx(odds / (1.0 + odds), rel=1e-9)
+        # P(evidence) counts the factor: 1 - p + 3 p.
+        assert np.exp(leant.log_evidence[0]) == pytest.approx(1.0 + 2.0 * plain[number], rel=1e-9)
