@@ -98,7 +98,8 @@ def main() -> None:
     at = np.quantile(seconds, [0.5, 0.95])
     print(
         f"{len(complaints)} complaints, {options.cars} cars each, seed {options.seed}: {len(seconds)} "
-        f"decisions; from an answer to the next proposal\n  median {at[0]:.3f} s, 95th percentile {at[1]:.3f} s, "
+        f"decisions; from an answer to the next proposal\n"
+        f"  median {at[0]:.3f} s, 95th percentile {at[1]:.3f} s, "
         f"worst {slowest[0]:.2f} s ({slowest[1]})"
     )
     random = np.random.default_rng(options.seed)
