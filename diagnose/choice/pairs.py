@@ -47,21 +47,26 @@ def best_of_pairs(belief: Belief, cures: Cures, workshop: Workshop, look: Look) 
                 pairs.append(((one, spots[one.id]), (two, spots[two.id])))
     if not pairs:
         return None
-    tables = look_at_pairs(belief, pairs)
+    found = look_at_pairs(belief, pairs)
+    tables: list[Table] = []
+    here: list[float] = []
+    away: list[float] = []
+    slices: dict[tuple[str, str], slice] = {}
+    for (first, second), after in found.items():
+        check = library.checks[second]
+        slices[first, second] = slice(len(tables), len(tables) + len(after))
+        tables += after
+        here += [check_minutes(library, check, library.checks[first].set_up) + OVERHEAD] * len(after)
+        away += [check_minutes(library, check, TALK) + OVERHEAD] * len(after)
+    rate = workshop.labour(1.0)
+    then = _best_then(belief, cures, tables, rate * np.array(here), rate * np.array(away))
     best: Proposal | None = None
     for each in named:
-        here = library.checks[each.check].set_up
-        alone = np.array(each.after) * np.array([outcome.probability for outcome in each.outcomes])
-        ways = [alone]
-        for name in spots:
-            after = tables.get((each.check, name))
-            if after is not None:
-                minutes = check_minutes(library, library.checks[name], here) + OVERHEAD
-                away = check_minutes(library, library.checks[name], TALK) + OVERHEAD
-                ways += _ways(cures, after, workshop.labour(minutes), workshop.labour(away))
-        if len(ways) == 1:
+        seconds = [then[part] for (first, _), part in slices.items() if first == each.check]
+        if not seconds:
             continue
-        cost = workshop.labour(each.minutes + OVERHEAD) + float(np.min(ways, axis=0).sum())
+        alone = np.array(each.after) * np.array([outcome.probability for outcome in each.outcomes])
+        cost = workshop.labour(each.minutes + OVERHEAD) + float(np.min([alone, *seconds], axis=0).sum())
         saving = look.now - cost
         if saving > workshop.labour(LEAST_SAVED) and (best is None or cost < best.cost * (1.0 - 1e-9)):
             best = replace(each, cost=cost, saving=saving, saving_minutes=workshop.minutes(saving))
@@ -73,22 +78,25 @@ def _width(belief: Belief, spots: Sequence[Spot]) -> int:
     return 1 + sum(max(len(belief.car.library.findings[spot.finding].levels), 1) for spot in spots)
 
 
-def _ways(cures: Cures, tables: Sequence[Table], here: float, away: float) -> list[Array]:
-    """For each table its probability times the expected money of looking and then curing; then that of each
-    likely cure first, with looking only if the complaint is still there.
+def _best_then(belief: Belief, cures: Cures, tables: Sequence[Table], here: Array, away: Array) -> Array:
+    """For each table its probability times the least expected money from there: looking and then curing, or
+    each likely cure first, with looking only if the complaint is still there.
 
-    here, away: money for the look from where the car stands, and after a drive.
+    here, away: money for the look from where the car stands, and after a drive, a value for each table.
     """
     rows, starts = stacked(tables)
     p, present = rows.p, rows.present
     every = cures.prospects(present, rows.blame, rows.outside, rows.there)
     danger = cures.danger(present, rows.blame)
     reached = np.add.reduceat(p, starts)
-    ways = [np.add.reduceat(p * (every.costs(cures.prices) + danger), starts) + here * reached]
+    best: Array = np.add.reduceat(p * (every.costs(cures.prices) + danger), starts) + here * reached
     sound = cures.money * (1.0 - cures.any(np.add.reduceat(p[:, None] * present, starts) / reached[:, None]))
-    likely = np.argsort(-(p @ every.blame), kind="stable")[:CURES_TRIED]
+    every_away = np.repeat(away, np.diff([*starts, len(p)]))
+    # Over the outcomes of any two checks the blame comes to what it is now.
+    likely = np.argsort(-cures.any(belief.to_blame[None, :])[0], kind="stable")[:CURES_TRIED]
     for cure in [int(n) for n in likely if every.blame[:, n].max() > TRIED_FROM]:
         left, then = every.failed(cure)
-        looked = p * (left * (then.costs(cures.prices) + away) + danger)
-        ways.append(np.add.reduceat(looked, starts) + (sound[:, cure] + cures.prices.drive) * reached)
-    return ways
+        looked = p * (left * (then.costs(cures.prices) + every_away) + danger)
+        cost = np.add.reduceat(looked, starts) + (sound[:, cure] + cures.prices.drive) * reached
+        best = np.minimum(best, cost)
+    return best
