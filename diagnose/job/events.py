@@ -86,6 +86,7 @@ _Line = Annotated[
     str, _Rule("one line of words", lambda text: bool(text.strip()) and len(text.splitlines()) == 1)
 ]
 _Amount = Annotated[float, _Rule("a number, 0 or more", lambda number: number >= 0)]
+_Share = Annotated[float, _Rule("a number from 0 to 1", lambda number: 0 <= number <= 1)]
 _Count = Annotated[int, _Rule("a whole number from 1 to 1000000", lambda number: 1 <= number <= 1_000_000)]
 
 
@@ -221,7 +222,8 @@ class ComplaintHeard(Event):
 class Answered(Event):
     """What was seen of one finding; position None is the whole car.
 
-    answer: one of ANSWERS or the name of a grade. reading: the number measured, in `unit`, if any.
+    answer: one of ANSWERS or the name of a grade. reading: the number measured, in `unit`, if any. shares:
+    its likelihood at each state of the finding, where it was worked out from several numbers.
     """
 
     finding: _FindingId
@@ -229,6 +231,7 @@ class Answered(Event):
     answer: _Line
     reading: float | None = None
     unit: str = ""
+    shares: tuple[_Share, ...] = ()
 
 
 @_event("turned")

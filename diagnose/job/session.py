@@ -43,7 +43,7 @@ def story_of(state: JobState) -> Story:
             heard.append(Heard(complaint.complaint, complaint.side, complaint.driver, "driver"))
         if complaint.road_test is not None:
             heard.append(Heard(complaint.complaint, complaint.side, complaint.road_test, "road-test"))
-    seen = tuple(Seen(a.finding, a.position, a.answer, a.reading) for a in state.answers)
+    seen = tuple(Seen(a.finding, a.position, a.answer, a.reading, a.shares) for a in state.answers)
     return Story(state.vehicle, tuple(heard), seen)
 
 
@@ -59,7 +59,14 @@ def workshop_of(state: JobState) -> Workshop:
     )
 
 
-def steps_of(case: Case) -> list[list[e.Event]]:
+def _answered(library: Library, seen: Seen) -> e.Answered:
+    """The answer as an event, a number with its unit."""
+    reading = library.findings[seen.finding].reading
+    unit = reading.unit if reading is not None and seen.reading is not None else ""
+    return e.Answered(seen.finding, seen.position, seen.answer, seen.reading, unit, seen.shares)
+
+
+def steps_of(library: Library, case: Case) -> list[list[e.Event]]:
     """The events of a case file, a list for each step, ready to open a job with."""
     vehicle = case.story.vehicle
     first: list[e.Event] = []
@@ -89,7 +96,7 @@ def steps_of(case: Case) -> list[list[e.Event]]:
         at += count
         if seen:
             step: list[e.Event] = [e.Turned(seen[0].check)]
-            step += [e.Answered(s.finding, s.position, s.answer, s.reading) for s in seen]
+            step += [_answered(library, each) for each in seen]
             steps.append([*step, e.CheckDone(seen[0].check)])
     return steps
 
@@ -307,15 +314,8 @@ class Session:
         told = {(seen.finding, seen.position) for seen in answers}
         kept = tuple(s for s in self.story.seen if (s.finding, s.position) not in told)
         Belief(self.verdict.car, Story(self.story.vehicle, self.story.heard, (*kept, *answers)))
-        units = {f: self.library.findings[f].reading for f in check.findings}
         events: list[e.Event] = [e.Turned(check.id)]
-        for seen in answers:
-            reading = units[seen.finding]
-            events.append(
-                e.Answered(
-                    seen.finding, seen.position, seen.answer, seen.reading, reading.unit if reading else ""
-                )
-            )
+        events += [_answered(self.library, seen) for seen in answers]
         self.do(*events, e.CheckDone(check.id))
 
     def turn_to(self, check: str) -> None:

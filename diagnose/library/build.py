@@ -377,6 +377,7 @@ class _Builder:
             limits=limits,
             below=_string(node.get("below"), "inside all limits"),
             direction=_string(node.get("direction"), "over"),
+            repeatability=_number(node.get("repeatability"), 0),
         )
 
     # complaints

@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 6
+FORMAT = 7
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -279,7 +279,7 @@ def _open(fits: Any) -> dict[str, list[str]]:
 
 def _reading(reading: Reading) -> list[Any]:
     limits = [(limit.value, limit.name, limit.source) for limit in reading.limits]
-    return [reading.quantity, reading.unit, limits, reading.below, reading.direction]
+    return [reading.quantity, reading.unit, limits, reading.below, reading.direction, reading.repeatability]
 
 
 class _Unpacker:
@@ -504,11 +504,14 @@ def _close(fits: dict[str, list[str]]) -> dict[str, tuple[str, ...]]:
     return {fact: tuple(values) for fact, values in fits.items()}
 
 
-def _close_reading(quantity: str, unit: str, limits: list[Any], below: str, direction: str) -> Reading:
+def _close_reading(
+    quantity: str, unit: str, limits: list[Any], below: str, direction: str, repeatability: float
+) -> Reading:
     return Reading(
         quantity,
         unit,
         tuple(Limit(value, name, tuple(source)) for value, name, source in limits),
         below,
         direction,
+        repeatability,
     )

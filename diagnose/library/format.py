@@ -195,6 +195,10 @@ _READING = Row(
         "unit": Key(Text(20)),
         "direction": optional(Choice(("over", "under")), about="which side is bad; omit: over"),
         "below": optional(_NAME, about="the band inside all limits"),
+        "repeatability": optional(
+            Number(0, 1_000_000),
+            about="what two readings of the same thing differ by at most, 95 times in 100; omit: 0, counted",
+        ),
         "limits": Key(ListOf(_LIMIT, least=1, most=8), about="the first band to be left first"),
     },
 )

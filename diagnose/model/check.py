@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from diagnose.errors import NOWHERE, Place
 from diagnose.model.part import Fits
 
 __all__ = ["TALK", "Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
 
+
+#: The repeatability limit in standard deviations of one reading: 1.96 times the root of 2.
+REPEATABILITY_OF_SPREAD = 1.96 * math.sqrt(2.0)
+
+#: A band that takes this much of the spread takes all of it.
+CERTAIN = 0.999
 
 #: The set-up in which a job begins: nothing is done to the car while the driver is asked.
 TALK = "talk"
@@ -59,7 +67,9 @@ class Reading:
     """A number with a unit whose size decides the level of a finding.
 
     limits: one for each level, rising for `over`, falling for `under`; a reading beyond none of
-    them is level 0. `below` names that first band.
+    them is level 0. `below` names that first band. repeatability: in the same unit, the difference that
+    two readings of the same thing stay within 95 times in 100 (the repeatability limit of ISO 5725-1);
+    0 where a number is counted and repeats.
     """
 
     quantity: str
@@ -67,6 +77,7 @@ class Reading:
     limits: tuple[Limit, ...]
     below: str = "inside all limits"
     direction: str = "over"  # or "under"
+    repeatability: float = 0.0
 
     def level(self, value: float) -> int:
         """Level in 0..len(limits) of a reading in this reading's own unit."""
@@ -76,6 +87,30 @@ class Reading:
             if beyond:
                 level = index
         return level
+
+    def likelihoods(self, value: float) -> tuple[float, ...]:
+        """P(such a reading | the true value is in this band), for each of levels 0..len(limits), up to a
+        common factor: the part of a normal spread about the reading that each band takes.
+
+        The spread is the repeatability limit over 1.96 times the root of 2 (ISO 5725-6: a difference of
+        two readings has twice the variance of one). Far from every limit the band is sure.
+        """
+        spread = self.repeatability / REPEATABILITY_OF_SPREAD
+        if spread <= 0.0:
+            return self._sure(value)
+        sign = 1.0 if self.direction == "over" else -1.0
+        beyond = [1.0, *(_beyond(sign * (value - limit.value) / spread) for limit in self.limits), 0.0]
+        parts = tuple(max(one - other, 0.0) for one, other in pairwise(beyond))
+        return parts if max(parts) < CERTAIN else self._sure(value)
+
+    def _sure(self, value: float) -> tuple[float, ...]:
+        level = self.level(value)
+        return tuple(1.0 if state == level else 0.0 for state in range(len(self.limits) + 1))
+
+
+def _beyond(z: float) -> float:
+    """P(a normal spread lies past a limit that it is z spreads beyond)."""
+    return 0.5 * math.erfc(-z / math.sqrt(2.0))
 
 
 @dataclass(frozen=True, slots=True)

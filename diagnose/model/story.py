@@ -28,13 +28,16 @@ class Seen:
     """One finding as it was answered.
 
     finding: "check-id/finding-id". answer: one of ANSWERS, or the name of a grade or band.
-    reading: the number measured, in the unit of the finding, where there was one.
+    reading: the number measured, in the unit of the finding, where there was one. shares: where the answer
+    was worked out from numbers that leave it open, the likelihood of them at each state 0.. of the finding
+    (any common factor); empty: the answer says it.
     """
 
     finding: str
     position: str | None = None
     answer: str = "yes"
     reading: float | None = None
+    shares: tuple[float, ...] = ()
 
     @property
     def check(self) -> str:

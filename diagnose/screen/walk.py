@@ -21,6 +21,7 @@ from diagnose.model.story import Seen
 from diagnose.screen import pages
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
+from diagnose.screen.readings import beside_limits
 from diagnose.screen.workshop import lack_name
 from diagnose.units import minutes, parse_distance, parse_years, plain
 from diagnose.words import place_name
@@ -311,6 +312,9 @@ class _Walk:
         if rest:
             words.append("the rest not seen" if seen else "none of it seen")
         say(self.desk, f"Kept: {'; '.join(words)}.", "dim")
+        for each in told:
+            for line in beside_limits(self.library, each):
+                say(self.desk, f"  {line}", "dim")
 
     # Commands ------------------------------------------------------------------------------------
 

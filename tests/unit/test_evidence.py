@@ -57,20 +57,34 @@ def test_grades(answer: str, weights: tuple[float, ...] | None) -> None:
 
 
 @pytest.mark.parametrize(
-    ("answer", "weights"),
+    ("answer", "reading", "weights"),
     [
-        ("past the feel limit", (0.0, 1.0, 0.0)),
-        ("past the inspection limit", (0.0, 0.0, 1.0)),
-        ("inside all limits", (1.0, 0.0, 0.0)),
+        ("past the feel limit", 9.0, (0.0, 1.0, 0.0)),
+        ("past the inspection limit", 15.0, (0.0, 0.0, 1.0)),
+        ("inside all limits", 5.0, (1.0, 0.0, 0.0)),
+        ("past the feel limit", None, (0.0, 1.0, 0.0)),
     ],
 )
-def test_bands_of_a_reading(answer: str, weights: tuple[float, ...]) -> None:
-    assert seen_weights(LIBRARY, NETWORK, Seen(PLAY, None, answer, 5.0)) == (PLAY, weights)
+def test_bands_of_a_reading(answer: str, reading: float | None, weights: tuple[float, ...]) -> None:
+    assert seen_weights(LIBRARY, NETWORK, Seen(PLAY, None, answer, reading)) == (PLAY, weights)
+
+
+def test_shares_say_more_than_the_word() -> None:
+    shares = (0.2, 0.7, 0.1)
+    assert seen_weights(LIBRARY, NETWORK, Seen(PLAY, None, "past the feel limit", shares=shares)) == (
+        PLAY,
+        shares,
+    )
+    # Alike at every state, or of another number of states, they say nothing of their own.
+    flat = Seen(PLAY, None, "past the feel limit", shares=(0.5, 0.5, 0.5))
+    assert seen_weights(LIBRARY, NETWORK, flat) is None
+    short = Seen(PLAY, None, "past the feel limit", shares=(0.5, 0.5))
+    assert seen_weights(LIBRARY, NETWORK, short) == (PLAY, (0.0, 1.0, 0.0))
 
 
 def test_a_grade_called_as_an_answer_is_still_the_answer() -> None:
     odd = Finding("c/f", "c", "f", ("probably", "no"), (0.1, 0.1), place=NOWHERE)
-    assert finding_weights(odd, "probably", 2) == pytest.approx((0.2, 0.8, 0.8))
+    assert finding_weights(odd, Seen("c/f", None, "probably"), 2) == pytest.approx((0.2, 0.8, 0.8))
 
 
 @pytest.mark.parametrize(

@@ -277,7 +277,7 @@ workshop: {currency: crowns, labour-rate: 90}
 
 def test_a_case_opened_as_a_job_says_the_same(journal: Journal) -> None:
     case = read_case(LIBRARY, CASE, "demo.yaml")
-    session = Session.start(LIBRARY, journal, case.story.vehicle.name, case.workshop, steps_of(case))
+    session = Session.start(LIBRARY, journal, case.story.vehicle.name, case.workshop, steps_of(LIBRARY, case))
     assert session.story.heard == case.story.heard
     assert session.story.seen == case.story.seen
     assert session.story.vehicle == case.story.vehicle
