@@ -53,6 +53,7 @@ class Car:
             check.id: check
             for check in library.checks.values()
             if fitted((check.fits,), vehicle.facts, library) > 0.0
+            and (not check.only_for or any(name in self.complaints for name in check.only_for))
         }
         findings = [(f, place) for f in library.findings for place in places(library, f)]
         network = expand(library, vehicle, self.complaints, findings)

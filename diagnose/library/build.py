@@ -318,6 +318,7 @@ class _Builder:
             fits=_fits(node.get("fits")),
             source=source,
             first=_string(node.get("first")) == "yes",
+            only_for=_strings(node.get("only-for")),
             place=node.place,
         )
         return check, found

@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 7
+FORMAT = 8
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -164,6 +164,7 @@ class _Packer:
                     _open(row.fits),
                     row.source,
                     row.first,
+                    row.only_for,
                     *place(row.place),
                 )
                 for row in library.checks.values()
@@ -361,11 +362,24 @@ class _Unpacker:
                     _close(fits),
                     tuple(source),
                     first,
+                    tuple(only),
                     place(*at),
                 )
-                for name, title, set_up, minutes, how, found, needs, warnings, fits, source, first, *at in (
-                    checks
-                )
+                for (
+                    name,
+                    title,
+                    set_up,
+                    minutes,
+                    how,
+                    found,
+                    needs,
+                    warnings,
+                    fits,
+                    source,
+                    first,
+                    only,
+                    *at,
+                ) in checks
             },
             findings={row[0]: self.finding(row) for row in findings},
             remedies={

@@ -268,6 +268,7 @@ CHECK = Row(
         "cautions": optional(_IDS),
         "how": Key(_PROSE, about="what to do, to somebody standing at the car"),
         "first": optional(YesNo(), about="yes: what it sets right would spoil later checks"),
+        "only-for": optional(_IDS, about="complaints for which alone it makes sense; omit: for any"),
         "fits": _fits,
         "source": _source,
         "findings": Key(ListOf(_FINDING, least=1)),

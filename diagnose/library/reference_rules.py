@@ -83,6 +83,13 @@ def checks_name_known_tools(draft: Draft) -> Iterator[Problem]:
         yield from _known(draft, check.place, ("needs",), owner, "tools", check.needs)
 
 
+def checks_are_for_known_complaints(draft: Draft) -> Iterator[Problem]:
+    """The complaints that a check is for are there."""
+    for check in draft.library.checks.values():
+        owner = f"check {check.id!r}"
+        yield from _known(draft, check.place, ("only-for",), owner, "complaints", check.only_for)
+
+
 def cautions_are_known(draft: Draft) -> Iterator[Problem]:
     """The cautions of checks and remedies are there."""
     for check in draft.library.checks.values():
@@ -305,6 +312,7 @@ REFERENCES: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     lifts_name_known_conditions,
     checks_name_known_set_ups,
     checks_name_known_tools,
+    checks_are_for_known_complaints,
     cautions_are_known,
     remedies_name_known_follow_ups,
     complaints_stand_in_known_areas,

@@ -147,6 +147,7 @@ class Check:
     """An act that costs minutes, needs a set-up and tools, and gives findings (ids, in order).
 
     first: what it sets right would spoil the checks that come after it, such as tyre pressures.
+    only_for: complaints for which alone it makes sense (ids); empty: for any.
     """
 
     id: str
@@ -160,6 +161,7 @@ class Check:
     fits: Fits = field(default_factory=dict)
     source: tuple[str, ...] = ()
     first: bool = False
+    only_for: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
 

@@ -240,7 +240,7 @@ def test_a_swap_that_changes_nothing_does_not_clear_the_tyre_altogether() -> Non
 def test_camber_is_not_set_over_a_bent_strut() -> None:
     told = {
         "read-front-camber-and-caster/camber-difference@front": "enough to pull",
-        "read-steering-axis-lean/included-angle-off@front-left": "bent or slipped",
+        "read-steering-axis-lean/pattern@front-left": "lean right, included angle less: it leans in",
     }
     where = LIBRARY.findings["read-front-camber-and-caster/camber-difference"].where
     if where != "front":

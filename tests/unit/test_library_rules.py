@@ -587,6 +587,22 @@ checks.yaml:17:21: check 'rock-the-steering' names unknown tool 'crane'
 """,
     ),
     (
+        "an unknown complaint that a check is for",
+        [
+            (
+                "checks.yaml",
+                "needs: [helper]",
+                "only-for: [wonder]",
+            ),
+        ],
+        """\
+checks.yaml:17:16: check 'rock-the-steering' names unknown complaint 'wonder'
+    17 |     only-for: [wonder]
+       |                ^^^^^^
+    mend: did you mean 'wander'?
+""",
+    ),
+    (
         "an unknown area",
         [
             (
