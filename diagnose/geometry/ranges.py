@@ -20,10 +20,10 @@ def between(value: float, low: float, high: float, what: str, unit: str = "", sc
     """
     if math.isfinite(value) and low <= value <= high:
         return value
-    given = f"{value * scale:.4g}" if math.isfinite(value) else "what was given"
+    given = f"{value * scale:.6g}" if math.isfinite(value) else "what was given"
     space = f" {unit}" if unit else ""
     raise InputError(
-        f"{what} must be a number from {low * scale:.4g} to {high * scale:.4g}{space}, not {given}: "
+        f"{what} must be a number from {low * scale:.6g} to {high * scale:.6g}{space}, not {given}: "
         "look at the reading and its unit"
     )
 

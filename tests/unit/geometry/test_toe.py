@@ -125,7 +125,7 @@ def test_what_cannot_be_is_refused_in_words() -> None:
     with pytest.raises(InputError) as error:
         toe_length(deg(0.1), 406.0)
     assert str(error.value) == (
-        "the diameter at which toe is taken must be a number from 100 to 2000 mm, not 4.06e+05: "
+        "the diameter at which toe is taken must be a number from 100 to 2000 mm, not 406000: "
         "look at the reading and its unit"
     )
     with pytest.raises(InputError, match="not what was given"):
