@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from diagnose.errors import InputError
 from diagnose.geometry.ranges import length
 
-__all__ = ["HERE", "Point", "carried", "meet", "root_near"]
+__all__ = ["HERE", "Point"]
 
 #: Halvings of the step at the end of what a linkage can do.
 HALVINGS = 40

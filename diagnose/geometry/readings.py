@@ -90,7 +90,7 @@ def imbalance(left: float, right: float) -> float:
     Directive 2014/45/EU 1.2.1 (from memory) says it as the weaker being below 70 % of the other, which is 30.
     """
     _two(left, right, "the reading of a side")
-    return 100.0 * abs(left - right) / max(left, right)
+    return 100.0 * (abs(left - right) / max(left, right))
 
 
 def difference_in_points(left: float, right: float) -> float:
