@@ -1,8 +1,8 @@
 """What laws and inspections allow: rows of data, each with its document. None is the only one or the default.
 
-A maker's figure outranks them all. Values stand as the document prints them; `Limit.si` has metres
-and radians; percent, m/km, cycles and years stay. How far a row can be trusted stands in it: "seen" is the text itself, "second hand" a page that
-quotes it, "from memory" neither: look it up before refusing a car by it.
+A maker's figure outranks them all. Values stand as the document prints them; `Limit.si` has metres and
+radians, while percent, m/km, cycles and years stay. How far a row can be trusted stands in it: "seen" is the
+text itself, "second hand" a page that quotes it, "from memory" neither: look before refusing a car by it.
 """
 
 from __future__ import annotations

@@ -113,6 +113,25 @@ def test_caster_of_a_swing() -> None:
     assert caster_of_swing(-change / 2, change / 2) < 0.0
 
 
+@given(st.floats(-0.12, 0.20), st.floats(0.0, 0.3), st.floats(-0.03, 0.03))
+def test_a_swung_wheel_in_space_shows_its_caster(caster: float, inclination: float, camber: float) -> None:
+    """Own, in three dimensions: turn a wheel about its leaning axis and read camber as a level would."""
+
+    def read(turn: float) -> float:
+        # x forward, y out, z up; the spin axis points out, so that camber is how far it points down.
+        axis = (-math.tan(caster), -math.tan(inclination), 1.0)
+        size = math.hypot(*axis)
+        a, b, c = (each / size for each in axis)
+        y, z = math.cos(camber), -math.sin(camber)
+        along = b * y + c * z
+        lifted = z * math.cos(turn) + a * y * math.sin(turn) + c * along * (1.0 - math.cos(turn))
+        return -math.asin(lifted)
+
+    # The wheel goes out when its leading edge does: counter-clockwise from above for y to the left.
+    found = caster_of_swing(read(deg(20)), read(deg(-20)))
+    assert found == pytest.approx(caster, rel=0.08, abs=1e-9)
+
+
 def test_trails() -> None:
     """Own arithmetic: 300 mm of radius."""
     assert trail(0.3, deg(3)) * 1000 == pytest.approx(15.7, abs=0.05)

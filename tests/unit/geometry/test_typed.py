@@ -49,6 +49,7 @@ from diagnose.geometry.typed import (
         ("2°", 2.0),
         ("90", 90.0),
         ("\u00a01°\u202f20'", 1 + 20 / 60),
+        ("\u20111°20'", -(1 + 20 / 60)),
     ],
 )
 def test_angles(text: str, degrees: float) -> None:
