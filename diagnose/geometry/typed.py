@@ -83,7 +83,7 @@ def parse_typed(text: str) -> Typed:
         raise InputError(f"{_shown(text)} is too long for a reading: {_FORMS}")
     plain = text.translate(_SAME).strip().lower()
     sign = -1.0 if plain.startswith("-") else 1.0
-    body = plain[1:].strip() if plain[:1] in ("-", "+") and plain else plain
+    body = plain[1:].strip() if plain[:1] in ("-", "+") else plain
     found = _length(body, text) or _angle(body, text)
     if found is None:
         raise InputError(f"{_shown(text)} is no angle and no length: {_FORMS}")

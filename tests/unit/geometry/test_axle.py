@@ -47,6 +47,7 @@ def test_published_thrust_angles(left: float, right: float, thrust: float) -> No
 def test_a_mirrored_rear_axle_pushes_to_the_other_side(left: float, right: float) -> None:
     assert thrust_angle(left, right) == -thrust_angle(right, left)
     assert thrust_angle(left, left) == 0.0
+    assert thrust_angle(left + 0.001, right) > thrust_angle(left, right)
 
 
 @given(small, small, small)
@@ -146,5 +147,7 @@ def test_what_cannot_be_is_refused() -> None:
         thrust_angle(15.0, 0.0)
     with pytest.raises(InputError, match="the threshold must be"):
         pull_of_camber(0.0, 0.0, threshold=-0.1)
-    with pytest.raises(InputError, match="the crab offset must be"):
+    with pytest.raises(InputError, match=r"the crab offset must be a number from -1838\.48 to 1838\.48 mm"):
         thrust_of_crab(3.0, 2.6)
+    with pytest.raises(InputError, match="the threshold must be a number from 0 to 45 deg, not 90"):
+        pull_of_camber(0.0, 0.0, threshold=deg(90))

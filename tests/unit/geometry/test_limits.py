@@ -173,3 +173,69 @@ def test_messages() -> None:
         limits_of("steering wheel play", "US", 16.0)
     with pytest.raises(InputError, match="the steering wheel's diameter must be"):
         limits_of("steering wheel play", "EU")[0].at(38.0)
+
+
+@pytest.mark.parametrize(
+    ("document", "printed"),
+    [
+        ("49 CFR 570.5", {"brake imbalance": [25]}),
+        ("49 CFR 570.59(a)(1)", {"brake imbalance": [25]}),
+        ("49 CFR 570.60, Table 2", {"steering wheel play": [2, 2.25, 2.5, 2.75]}),
+        ("49 CFR 570.7(d)", {"toe over the maker's figure": [1.5]}),
+        ("49 CFR 570.60(d)", {"toe over the maker's figure": [1.5]}),
+        ("49 CFR 570.8(b)", {"cycles after a push": [2]}),
+        ("49 CFR 570.9", {"tread depth": [0.0625]}),
+        (
+            "49 CFR 393.209(b)",
+            {"steering wheel play": [2, 2.25, 2.375, 2.5, 2.625, 2.75, 4.25, 4.75, 5, 5.25, 5.5, 5.75]},
+        ),
+        (
+            "R714-162-9(1)(a)(i)",
+            {"steering wheel play": [4.5, 4.75, 5, 5.25, 5.5, 5.75, 2, 2.25, 2.375, 2.5, 2.625, 2.75]},
+        ),
+        ("RCW 46.37.375(2)", {"steering wheel play": [2, 2.25, 2.5, 2.75]}),
+        ("RCW 46.37.375(3)", {"linkage play at the tyre": [0.25]}),
+        ("RCW 46.37.375(7)", {"toe over the maker's figure": [1.5]}),
+        ("OAC 4501:2-1-05(B)", {"steering wheel play": [2, 3]}),
+        ("19A NCAC 03D .0535", {"steering wheel play": [3, 4]}),
+        (
+            "COMAR 11.22.03.04",
+            {
+                "steering wheel play": [3, 3.5],
+                "bearing play at the tyre": [0.125],
+                "difference from centre to either lock": [0.5],
+                "tyre clearance at lock": [1],
+            },
+        ),
+        ("COMAR 11.22.03.03", {"sag of one corner": [2], "torsion bar mount play": [0.125]}),
+        ("COMAR 11.22.04.06", {"tread depth": [0.0625]}),
+        ("Directive 89/459/EEC", {"tread depth": [1.6]}),
+        ("MOT manual (2012) 2.5", {"king pin play at the rim": [10]}),
+        ("SI 1986/1078 reg. 27", {"tread depth": [1.6, 1.0], "cut in a tyre": [25]}),
+        ("SI 1986/1078 as amended 2021", {"tyre age": [10]}),
+        ("national car test, a newspaper's page", {"adhesion difference": [30]}),
+        ("periodic inspection, a garage's page", {"ball joint play": [1]}),
+        ("inspection practice", {"tread depth": [1.6]}),
+        ("a motoring page", {"tread depth": [1.5]}),
+        ("UN R79, 6.2", {"steering effort": [150, 300]}),
+        ("a university's laboratory sheet", {"adhesion difference": [15]}),
+        ("a tester builder's remark on a forum", {"adhesion difference": [10]}),
+        ("EGEA SPECSUS2018, CITA report of May 2019", {"damper phase shift": [35]}),
+    ],
+)
+def test_the_other_documents_figures(document: str, printed: dict[str, list[float]]) -> None:
+    """Each as its document prints it; the status in the row says whether that text was seen."""
+    found: dict[str, list[float]] = {}
+    for row in LIMITS:
+        if row.document == document:
+            found.setdefault(row.quantity, []).append(row.value)
+    assert found == printed
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "inches", "play"),
+    [("US-NC", 18, 3), ("US-NC", 19, 4), ("US-MD", 20.9, 3), ("US-MD", 21, 3.5)],
+)
+def test_states_by_wheel(jurisdiction: str, inches: float, play: float) -> None:
+    """19A NCAC 03D .0535: 3 in up to 18; COMAR 11.22.03.04: 3.5 in at 21 and above."""
+    assert only("steering wheel play", jurisdiction, inches * INCH).value == play

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import InputError
@@ -89,6 +89,7 @@ def kept(linkage: Linkage, change: Change, pose: Pose) -> None:
     assert pose.camber == pytest.approx(linkage.camber + pose.turned + change.bend, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(changes, travels)
 def test_a_strut_keeps_its_rod_and_arm(change: Change, travel: float) -> None:
     pose = solve(DEMO_STRUT, change, travel)
@@ -100,6 +101,7 @@ def test_a_strut_keeps_its_rod_and_arm(change: Change, travel: float) -> None:
     assert off_line(pose.ball, DEMO_STRUT.top + change.upper, rod) == pytest.approx(0.020, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(changes, shifts, travels)
 def test_a_double_wishbone_keeps_its_arms(change: Change, above: float, travel: float) -> None:
     change = replace(change, upper_arm=above)
@@ -115,6 +117,7 @@ def test_a_double_wishbone_keeps_its_arms(change: Change, above: float, travel: 
 # Solved by hand ---------------------------------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(st.floats(-0.1, 0.1))
 def test_equal_parallel_arms_keep_camber(travel: float) -> None:
     """Own: a parallelogram only shifts."""
@@ -144,6 +147,7 @@ def test_camber_by_height_is_one_over_the_distance_to_the_instant_centre(linkage
     )
 
 
+@settings(deadline=None)
 @given(st.floats(0.10, 0.25), st.floats(0.12, 0.22), st.floats(0.40, 0.60), st.floats(0.38, 0.50))
 def test_that_holds_for_any_drawing(pivot: float, ball: float, upper_pivot: float, upper: float) -> None:
     linkage = DoubleWishbone(
@@ -172,6 +176,7 @@ def test_a_moved_tower_is_about_its_way_over_the_height() -> None:
     assert math.degrees(camber_change(low, moved("lower pivot", -0.005))) == pytest.approx(0.57, rel=0.03)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(["lower pivot", "upper pivot", "lower arm", "upper arm"]), shifts, travels)
 def test_moved_pivots_trade_inclination_for_camber(where: Where, by: float, travel: float) -> None:
     """The classic reading: the included angle stays where a pivot moved. A rod in line with the joint."""
@@ -216,6 +221,7 @@ def test_which_way_camber_goes(where: Where, more_camber: int) -> None:
         assert found[0] < 0.0 < found[-1]
 
 
+@settings(deadline=None)
 @given(st.sampled_from(["lower pivot", "upper pivot", "lower arm", "upper arm"]), shifts, travels)
 def test_the_movement_behind_a_camber_is_found_again(where: Where, by: float, travel: float) -> None:
     for linkage in (DEMO_STRUT, DEMO_WISHBONE):
@@ -293,6 +299,7 @@ def test_drawings_and_changes_that_cannot_be(make: object, message: str) -> None
 # The plane --------------------------------------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(st.floats(-1, 1), st.floats(-1, 1), st.floats(0.05, 1), st.floats(0.05, 1), st.booleans())
 def test_circles_meet_on_both(y: float, z: float, first: float, second: float, left: bool) -> None:
     one, other = Point(0.1, 0.2), Point(y, z)
@@ -313,6 +320,7 @@ def test_circles_about_one_point_do_not_meet() -> None:
     assert meet(Point(0, 0), 1.0, Point(0, 0), 1.0, True) is None
 
 
+@settings(deadline=None)
 @given(st.floats(-0.9, 0.9), st.floats(0.1, 5.0), st.booleans())
 def test_the_nearest_zero(zero: float, slope: float, falling: bool) -> None:
     sign = -1.0 if falling else 1.0

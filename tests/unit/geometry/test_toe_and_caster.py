@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import InputError
@@ -135,6 +135,7 @@ def test_caster_by_hand() -> None:
     assert caster_after(upright, lower_forward=0.010, upper_back=-0.010) == 0.0
 
 
+@settings(deadline=None)
 @given(st.floats(-0.05, 0.05), st.floats(-0.1, 0.15), st.floats(0.2, 0.8))
 def test_the_movement_behind_a_caster_is_found_again(by: float, caster: float, height: float) -> None:
     axis = SteeringAxis(height, caster)
@@ -151,6 +152,7 @@ def test_a_torn_rear_bush_moves_the_joint_forward_and_adds_caster() -> None:
     assert ball_after_bush(DEMO_ARM, rear_out=-0.005)[0] < 0.0
 
 
+@settings(deadline=None)
 @given(st.floats(-0.03, 0.03), st.floats(-0.03, 0.03))
 def test_an_arm_from_above_keeps_its_shape(front: float, rear: float) -> None:
     forward, out = ball_after_bush(DEMO_ARM, front, rear)
