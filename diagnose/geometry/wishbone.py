@@ -63,7 +63,7 @@ class DoubleWishbone:
                 f"which a knuckle of {millimetres(knuckle.length)} and an upper arm of {millimetres(above)} "
                 "do not span: look at the change"
             )
-        turned = math.remainder((upper - ball).lean - knuckle.lean, 2.0 * math.pi)
+        turned = (upper - ball).lean - knuckle.lean
         centre = ball + carried(self.centre - self.ball, turned)
         return Pose(self.camber + turned + change.bend, turned, ball, upper, centre)
 

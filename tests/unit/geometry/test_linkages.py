@@ -81,6 +81,18 @@ def test_as_drawn_it_stands_as_drawn(linkage: Linkage) -> None:
     assert gap(pose.centre, linkage.centre) == pytest.approx(0.0, abs=1e-12)
 
 
+@BOTH
+def test_an_arm_turned_up_carries_its_joint_up(linkage: Linkage) -> None:
+    assert gap(linkage.pose(0.0).ball, linkage.ball) == pytest.approx(0.0, abs=1e-12)
+    arm = linkage.pose(0.1).ball - linkage.pivot
+    assert arm.rise == pytest.approx((linkage.ball - linkage.pivot).rise + 0.1, abs=1e-12)
+
+
+def test_an_upper_joint_on_the_other_side_of_the_diagonal_stays_there() -> None:
+    steep = replace(DEMO_WISHBONE, upper_pivot=Point(0.600, 0.950), upper_ball=Point(0.651, 0.465))
+    assert gap(solve(steep).upper, steep.upper_ball) == pytest.approx(0.0, abs=1e-12)
+
+
 def kept(linkage: Linkage, change: Change, pose: Pose) -> None:
     """The parts that are stiff have kept their lengths, and the wheel its place on the knuckle."""
     reach = gap(linkage.ball, linkage.pivot) + change.lower_arm
