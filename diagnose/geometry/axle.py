@@ -100,7 +100,7 @@ def cross(left: float, right: float) -> float:
 
 def _towards(value: float, threshold: float) -> Side | None:
     """Left for a value above the threshold, right for one below its negative."""
-    if not abs(value) > between(threshold, 0.0, math.radians(45.0), "the threshold", "deg", 180.0 / math.pi):
+    if not abs(value) > an_angle(threshold, "the threshold", 45.0, 0.0):
         return None
     return "left" if value > 0.0 else "right"
 

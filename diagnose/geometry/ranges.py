@@ -28,10 +28,13 @@ def between(value: float, low: float, high: float, what: str, unit: str = "", sc
     )
 
 
-def an_angle(value: float, what: str, most: float = 45.0) -> float:
-    """The angle itself (radians), if it is within `most` degrees either way; else InputError."""
-    high = math.radians(most)
-    return between(value, -high, high, what, "deg", 180.0 / math.pi)
+def an_angle(value: float, what: str, most: float = 45.0, least: float | None = None) -> float:
+    """The angle itself (radians), if it is from `least` to `most` degrees; else InputError.
+
+    Without `least`: within `most` either way.
+    """
+    low = math.radians(-most if least is None else least)
+    return between(value, low, math.radians(most), what, "deg", 180.0 / math.pi)
 
 
 def length(value: float, what: str, low: float, high: float) -> float:

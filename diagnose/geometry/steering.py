@@ -47,7 +47,7 @@ def steering_ratio(rim: float, inner: float, outer: float) -> float:
     """
     mean = an_angle(inner, "the inner wheel's angle", 80.0) / 2.0
     mean += an_angle(outer, "the outer wheel's angle", 80.0) / 2.0
-    turned = between(rim, 0.0, math.radians(1500.0), "the rim's angle", "deg", 180.0 / math.pi)
+    turned = an_angle(rim, "the rim's angle", 1500.0, 0.0)
     if not mean > 0.0:
         raise InputError("the road wheels must have turned for a steering ratio: give both angles positive")
     return _ratio(turned / mean)
@@ -64,7 +64,7 @@ def play_angle(travel: float, diameter: float) -> float:
 
 def play_travel(angle: float, diameter: float) -> float:
     """Arc (m) at the rim for an angle (rad, 0 to 180 deg) of the steering wheel; inverse of `play_angle`."""
-    between(angle, 0.0, math.pi, "the angle of play", "deg", 180.0 / math.pi)
+    an_angle(angle, "the angle of play", 180.0, 0.0)
     return angle * _rim(diameter) / 2.0
 
 
@@ -88,7 +88,7 @@ def rim_angle(road: float, ratio: float) -> float:
 
 def _turned(value: float, what: str) -> float:
     """An angle of a steered wheel: above 0, below 80 degrees."""
-    return between(value, math.radians(0.01), math.radians(80.0), what, "deg", 180.0 / math.pi)
+    return an_angle(value, what, 80.0, 0.01)
 
 
 def _pivots(wheelbase: float, track: float) -> float:
@@ -141,7 +141,7 @@ def caster_of_swing(turned_out: float, turned_in: float, swing: float = SWING) -
     axis back (ISO 8855, workshop). Swing 5 to 45 degrees. Source: geometry of small angles; gauges are often
     marked with a factor of 1.5 for 20 degrees, where this gives 1.462 (the 1.5 from memory).
     """
-    between(swing, math.radians(5.0), math.radians(45.0), "the swing", "deg", 180.0 / math.pi)
+    an_angle(swing, "the swing", 45.0, 5.0)
     change = an_angle(turned_out, "camber turned out") - an_angle(turned_in, "camber turned in")
     return change / (2.0 * math.sin(swing))
 

@@ -54,6 +54,7 @@ def test_a_speedometer_never_shows_less(shown: float) -> None:
 def test_a_measured_speed() -> None:
     found = measured(20.0, 0.02)
     assert (found.low, found.best, found.high) == pytest.approx((19.6, 20.0, 20.4))
+    assert measured(20.0) == measured(20.0, 0.01)
 
 
 def test_speeds_that_cannot_be() -> None:

@@ -147,7 +147,9 @@ def test_what_cannot_be_is_refused() -> None:
         play_angle(0.01, 38.0)
     with pytest.raises(InputError, match="the inner wheel's angle must be"):
         ackermann_inner(deg(60), 1.5, 1.7)
+    with pytest.raises(InputError, match="the angle of play must be a number from 0 to 180 deg, not 200:"):
+        play_travel(deg(200), 0.38)
     with pytest.raises(InputError, match="the outer wheel's angle must be"):
         toe_out_on_turns(deg(20), 0.0)
-    with pytest.raises(InputError, match="the swing must be"):
+    with pytest.raises(InputError, match="the swing must be a number from 5 to 45 deg, not 1:"):
         caster_of_swing(0.0, 0.0, deg(1))
