@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, WorkshopError
+from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, SheetError, WorkshopError
 from diagnose.version import __version__
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def run(arguments: Sequence[str]) -> int:
     command: Callable[[argparse.Namespace], int] = options.command
     try:
         return command(options)
-    except (LibraryError, CaseError, WorkshopError) as error:
+    except (LibraryError, CaseError, WorkshopError, SheetError) as error:
         print(error, file=sys.stderr)
         count = len(error.problems)
         print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)

@@ -4,6 +4,7 @@
     ├── LibraryError        trees that cannot be used; carries every Problem found
     ├── CaseError           a case file that cannot be used; carries every Problem found
     ├── WorkshopError       a workshop's profile that cannot be used; carries every Problem found
+    ├── SheetError          a wheel-angle sheet that cannot be used; carries every Problem found
     ├── InputError          a word or reading on the command line or at a prompt
     ├── ImpossibleAnswers   answers that no state of the car can explain
     └── JournalError        the store of jobs cannot be read or written
@@ -26,6 +27,7 @@ __all__ = [
     "LibraryError",
     "Place",
     "Problem",
+    "SheetError",
     "WorkshopError",
 ]
 
@@ -96,6 +98,10 @@ class CaseError(_Problems):
 
 class WorkshopError(_Problems):
     """A workshop's profile that cannot be used, read or written."""
+
+
+class SheetError(_Problems):
+    """A wheel-angle sheet that cannot be used."""
 
 
 class InputError(DiagnoseError):

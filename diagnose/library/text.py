@@ -24,6 +24,7 @@ __all__ = [
     "describe",
     "entries",
     "pairs",
+    "plain_text",
     "read",
     "scalars",
 ]
@@ -124,16 +125,22 @@ def read(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
     otherwise it may be used further although there are problems (of two equal keys the first is
     kept, a tag is left out). Takes memory in proportion to the file, whatever its aliases.
     """
-    if len(data) > MAX_BYTES:
-        wrong = f"the file has {len(data):,} bytes, more than the limit of {MAX_BYTES:,}"
-        return None, [Problem(Place(file), wrong, "split it into several files")]
-    text, problems = _decode(data, file)
-    if problems:
-        return None, problems
-    problems = list(_forbidden(text, file))
+    text, problems = plain_text(data, file)
     if problems:
         return None, problems
     return _Reader(text, file).read()
+
+
+def plain_text(data: bytes, file: str) -> tuple[str, list[Problem]]:
+    """The text of a file of any format, and what is wrong with its size, encoding and control characters.
+
+    Nothing of a text with problems may be shown but through these.
+    """
+    if len(data) > MAX_BYTES:
+        wrong = f"the file has {len(data):,} bytes, more than the limit of {MAX_BYTES:,}"
+        return "", [Problem(Place(file), wrong, "split it into several files")]
+    text, problems = _decode(data, file)
+    return text, problems or list(_forbidden(text, file))
 
 
 def _decode(data: bytes, file: str) -> tuple[str, list[Problem]]:
