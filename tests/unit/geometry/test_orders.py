@@ -124,7 +124,13 @@ def test_what_a_car_has_not_is_not_named() -> None:
     assert parts == {"wheel"}
     front = expected_orders(measured(20.0), TYRE, final_drive=4.0, gear_ratio=1.0, propeller_shaft=False)
     assert {each.part for each in front} == {"wheel", "engine"}
-    assert {each.part for each in expected_orders(measured(20.0), TYRE, braking=True)} == {"wheel", "brake"}
+
+
+def test_a_brake_pulses_once_or_twice_a_turn() -> None:
+    found = by_name(expected_orders(measured(20.0), TYRE, braking=True))
+    assert {key for key in found if key[0] == "brake"} == {("brake", 1.0), ("brake", 2.0)}
+    for number in (1.0, 2.0):
+        assert found["brake", number].frequency == found["wheel", number].frequency
 
 
 def test_a_band_holds_free_rolling_and_a_worn_tyre() -> None:

@@ -77,6 +77,12 @@ def test_lengths(text: str, mm: float) -> None:
     assert parse_length(text) * 1000 == pytest.approx(mm, abs=1e-12)
 
 
+def test_what_is_just_allowed() -> None:
+    assert parse_length("10 cm", most=0.1) == 0.1
+    assert parse_angle(" " * 39 + "1") == math.radians(1.0)
+    assert degrees_minutes(1000.0).startswith("57295°")
+
+
 def test_what_is_nothing_has_no_sign() -> None:
     assert math.copysign(1.0, parse_typed("-0").value) == 1.0
     assert math.copysign(1.0, parse_typed("-0 mm").value) == 1.0
