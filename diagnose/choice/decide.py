@@ -19,7 +19,7 @@ from diagnose.belief.belief import Belief
 from diagnose.belief.narrow import narrowed
 from diagnose.choice.cost import OVERHEAD, Cures
 from diagnose.choice.lookahead import Look, Proposal, look_ahead
-from diagnose.choice.pairs import LEAST_SAVED, best_of_pairs
+from diagnose.choice.together import LEAST_SAVED, Together, best_together
 from diagnose.choice.visit import Visit, plan_visit
 from diagnose.model.check import TALK
 from diagnose.model.story import Workshop
@@ -29,8 +29,9 @@ __all__ = ["FAIR_PART", "MOST_QUESTIONS", "Decision", "decide"]
 #: Part of its cost that a check must save to be done before the job is handed on unsolved (estimate).
 FAIR_PART = 0.2
 
-#: Part of the cost still to come that a check must save alone to be done without a look at pairs (estimate).
-SURELY_PAYS = 0.03
+#: Part of the cost still to come that a check must save alone to be done without a look at several together
+#: (estimate).
+SURELY_PAYS = 0.15
 
 #: Questions put to the driver before the car is looked at, so that the talk stays short.
 MOST_QUESTIONS = 4
@@ -75,19 +76,21 @@ def decide(
     most = max(each.saving for each in look.proposals)
     # Against handing on, what one or two steps ahead show is not all: a fair part of the cost will do.
     fair = max(look.proposals, key=lambda each: (round(each.rate, 9), each.check))
-    # Of two checks left, or one, the pairs below show all.
+    # Of two checks left, or one, the policies below show all.
     more = len(look.proposals) > 2
     if more and most <= 0.0 and look.cure is None and fair.rate >= FAIR_PART:
         return Decision(look, fair, None, "unsolved")
     if most <= 0.0 and look.cure is not None and look.found:
         return Decision(look, None, look.cure, "")
-    pair = best_of_pairs(belief, cures, workshop, look) if most < SURELY_PAYS * look.now else None
-    if most > 0.0:
-        if pair is not None and pair.saving > most * (1.0 + 1e-9):
-            return Decision(look, pair, None, "with another")
+    several = Together()
+    if most < SURELY_PAYS * look.now:
+        several = best_together(belief, cures, workshop, set_up, look)
+    if most > 0.0 and several.saving <= most * (1.0 + 1e-9):
         return Decision(look, look.proposals[0], None, "pays")
-    if pair is not None:
-        return Decision(look, pair, None, "with another")
+    if several.check is not None:
+        return Decision(look, several.check, None, "with another")
+    if several.cure is not None:
+        return Decision(look, None, several.cure, "")
     names = [each.check for each in sorted(look.proposals, key=_by_worth)[:FOR_A_VISIT]]
     first = next(each for each in look.proposals if each.check == names[0])
     visit = plan_visit(belief, cures, workshop, done, look, first, names)

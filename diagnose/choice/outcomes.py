@@ -6,6 +6,7 @@ coarser view of the outcomes, so that what the check is worth is never overstate
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -21,7 +22,18 @@ from diagnose.model.check import Check
 from diagnose.model.library import Library
 from diagnose.model.story import Seen, Story
 
-__all__ = ["Candidate", "Outcome", "Spot", "Table", "answers_of", "look_at", "look_at_pairs", "open_spots"]
+__all__ = [
+    "Candidate",
+    "Joint",
+    "Outcome",
+    "Spot",
+    "Table",
+    "answers_of",
+    "columns_together",
+    "look_at",
+    "look_at_together",
+    "open_spots",
+]
 
 T = TypeVar("T")
 
@@ -165,53 +177,53 @@ def look_at(belief: Belief, candidates: Sequence[Candidate]) -> list[Table]:
     return [tables[check.id] for check, _ in candidates]
 
 
-def look_at_pairs(
-    belief: Belief, pairs: Sequence[tuple[Candidate, Candidate]]
-) -> dict[tuple[str, str], list[Table]]:
-    """For each pair of checks, both ways round: (first, second) -> for each outcome of the first, in the
-    order of `look_at`, the table of the second. Probabilities are those of both outcomes together.
+@dataclass(frozen=True)
+class Joint:
+    """Several checks looked at together: a belief for every outcome of some of them, the others not done.
+
+    cells: an axis for each check, as long as its outcomes and one more for "not done", which comes last; the
+    number of the row of `rows`, or -1 where such outcomes cannot come.
     """
-    whole = _whole(belief)
-    found: dict[tuple[str, str], list[Table]] = {}
-    kept = [(pair, _kept_open(belief, [*pair[0][1], *pair[1][1]])) for pair in pairs]
-    for group in _groups(kept):
-        columns: list[Mapping[str, Weights]] = []
-        sizes: list[tuple[int, int]] = []
-        for (_, one), (_, other) in group:
-            left, right = _columns(belief, one), _columns(belief, other)
-            sizes.append((len(left), len(right)))
-            columns += [merge([*belief.observations, *x, *y]) for x in left for y in right]
-            # Each alone as well: what is left over of both counts as "several".
-            columns += [merge([*belief.observations, *x]) for x in (*left, *right)]
-        joint = _joint(belief, columns)
-        start = 0
-        for ((first, one), (second, other)), (n, m) in zip(group, sizes, strict=True):
-            both = joint[start : start + n * m].reshape(n, m, -1)
-            alone = joint[start + n * m : start + n * m + n]
-            its = joint[start + n * m + n : start + n * m + n + m]
-            start += n * m + n + m
-            found[first.id, second.id] = _then(belief, one, other, alone, its, both, whole)
-            found[second.id, first.id] = _then(belief, other, one, its, alone, both.transpose(1, 0, 2), whole)
-    return found
+
+    cells: NDArray[np.intp]
+    rows: Table
+
+    @property
+    def p(self) -> Array:
+        """P(these outcomes), as `cells` stand."""
+        result: Array = np.where(self.cells >= 0, self.rows.p[self.cells], 0.0)
+        return result
 
 
-def _then(
-    belief: Belief,
-    one: Sequence[Spot],
-    other: Sequence[Spot],
-    left: Array,
-    right: Array,
-    both: Array,
-    whole: Array,
-) -> list[Table]:
-    """The tables of the second check after each outcome of the first."""
-    rows, _, _, _ = _rows(belief, one, left, whole)
-    given, _, _, _ = _rows(belief, one, both.reshape(len(left), -1), right.reshape(-1))
-    tables = []
-    for row, columns in zip(rows, given, strict=True):
-        if row[0] > POSSIBLE:
-            tables.append(_partition(belief, other, columns.reshape(len(right), -1), row))
-    return tables
+def columns_together(belief: Belief, spots: Sequence[Spot]) -> int:
+    """By how much a check multiplies the columns that `look_at_together` needs."""
+    return 1 + sum(_tops(belief, spot) for spot in spots) + (len(spots) > 1)
+
+
+def look_at_together(belief: Belief, checks: Sequence[Sequence[Spot]]) -> Joint:
+    """What each combination of outcomes of these checks, given by their open spots, would leave believed."""
+    ways = [_columns(belief, spots) for spots in checks]
+    # With several spots, "anything at all" is a column of its own; with one it is the last.
+    ways = [[*each, []] if len(spots) > 1 else each for each, spots in zip(ways, checks, strict=True)]
+    columns = [
+        merge([*belief.observations, *itertools.chain.from_iterable(chosen)])
+        for chosen in itertools.product(*ways)
+    ]
+    joint = _joint(belief, columns).reshape(*(len(each) for each in ways), -1)
+    for axis, spots in enumerate(checks):
+        front = np.moveaxis(joint, axis, 0)
+        whole = front[-1]
+        told = front[:-1] if len(spots) > 1 else front
+        rows, _, _, _ = _rows(belief, spots, told.reshape(len(told), -1), whole.reshape(-1))
+        every = np.concatenate([rows.reshape(len(rows), *whole.shape), whole[None]])
+        joint = np.moveaxis(every, 0, axis)
+    flat = joint.reshape(-1, joint.shape[-1])
+    can = np.flatnonzero(flat[:, 0] > POSSIBLE)
+    cells = np.full(len(flat), -1)
+    cells[can] = np.arange(len(can))
+    nothing = ("",) * len(can)
+    table = _table(belief, flat[can], nothing, (None,) * len(can), (0,) * len(can))
+    return Joint(cells.reshape(joint.shape[:-1]), table)
 
 
 def _whole(belief: Belief) -> Array:
@@ -342,16 +354,32 @@ def _partition(belief: Belief, spots: Sequence[Spot], joint: Array, whole: Array
     """The outcomes of a check that can come, as a table."""
     every, names, spotted, levels = _rows(belief, spots, joint, whole)
     can = np.flatnonzero(every[:, 0] > POSSIBLE)
-    every = every[can]
-    given = np.clip(every[:, 1:] / every[:, :1], 0.0, 1.0)
+    return _table(
+        belief,
+        every[can],
+        tuple(names[n] for n in can),
+        tuple(spotted[n] for n in can),
+        tuple(levels[n] for n in can),
+    )
+
+
+def _table(
+    belief: Belief,
+    rows: Array,
+    names: tuple[str, ...],
+    spots: tuple[Spot | None, ...],
+    levels: tuple[int, ...],
+) -> Table:
+    """Rows of a joint, none of probability 0, as a table."""
+    given = np.clip(rows[:, 1:] / rows[:, :1], 0.0, 1.0)
     count = len(belief.causes)
     return Table(
-        every[:, 0],
+        rows[:, 0],
         given[:, 2 : 2 + count],
         given[:, 2 + count :],
         given[:, 0],
         given[:, 1],
-        tuple(names[n] for n in can),
-        tuple(spotted[n] for n in can),
-        tuple(levels[n] for n in can),
+        names,
+        spots,
+        levels,
     )

@@ -206,7 +206,9 @@ def worth(verdict: Verdict, proposal: Proposal) -> str:
     made = verdict.decision
     because = made.because if made.check is not None and made.check.check == proposal.check else ""
     if because == "with another":
-        return f"Alone it does not pay; with the check that may follow it saves about {saves} on average."
+        alone = next((p.saving for p in made.look.proposals if p.check == proposal.check), 0.0)
+        begins = "With" if alone > 0.0 else "Alone it does not pay; with"
+        return f"{begins} the checks that may follow it saves about {saves} on average."
     if because == "visit" and made.visit is not None:
         saves = minutes(verdict.workshop.minutes(made.visit.saving))
         return f"Alone it does not pay; with those named after it it saves about {saves} on average."

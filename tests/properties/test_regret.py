@@ -16,14 +16,15 @@ from tests.small_cars import VEHICLE, SmallCar, small_library
 #: Part of the least cost by which the program may be dearer on the mean.
 MEAN = 0.01
 
+#: The same for the worst of them.
+WORST = 0.05
 
-# Of 500, one is dearer than the 5 in 100 aimed at: a tie three steps ahead (docs/choice.md).
-@pytest.mark.parametrize(("models", "worst"), [(20, 0.05), pytest.param(500, 0.075, marks=pytest.mark.long)])
-def test_the_program_is_hardly_dearer_than_the_best_search(models: int, worst: float) -> None:
+
+@pytest.mark.parametrize("models", [20, pytest.param(500, marks=pytest.mark.long)])
+def test_the_program_is_hardly_dearer_than_the_best_search(models: int) -> None:
     found = regrets(range(1, models + 1), {OWN: SEARCHES[OWN]})[OWN]
     assert found.mean <= MEAN
-    assert found.worst <= worst, found.dearest(10)
-    assert sum(part > 0.05 for part in found.parts) <= 1
+    assert found.worst <= WORST, found.dearest(10)
 
 
 def test_no_way_of_searching_is_cheaper_than_the_least() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,8 @@ import pytest
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import OVERHEAD, Cures
 from diagnose.choice.lookahead import Look, Proposal, look_ahead
-from diagnose.choice.outcomes import Outcome, Spot, answers_of, look_at, look_at_pairs, open_spots
+from diagnose.choice.outcomes import Outcome, Spot, answers_of, look_at, look_at_together, open_spots
+from diagnose.choice.together import best_together
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
@@ -162,36 +164,68 @@ def test_both_or_more_of_them_is_one_outcome() -> None:
         answers_of(BELIEF, open_spots(BELIEF, LIBRARY.checks["lever-the-ends"]), several[0])
 
 
-# Two checks, one after the other ------------------------------------------------------------------------
+# Several checks together --------------------------------------------------------------------------------
 
-PAIRS = [("lever-the-ends", "turn-the-ends"), ("rock-the-steering", "lever-the-ends")]
+SETS = [("lever-the-ends", "turn-the-ends"), ("rock-the-steering", "turn-the-ends", "lever-the-ends")]
 
 
-@pytest.mark.parametrize("names", [*PAIRS, *(pair[::-1] for pair in PAIRS)])
-def test_a_pair_is_what_answering_both_would_make_of_it(names: tuple[str, str]) -> None:
-    one, two = ((LIBRARY.checks[name], open_spots(BELIEF, LIBRARY.checks[name])) for name in names)
-    (alone,) = look_at(BELIEF, [one])
-    tables = look_at_pairs(BELIEF, [(one, two)])[names]
-    assert len(tables) == len(alone.p)
+@pytest.mark.parametrize("names", SETS)
+def test_checks_together_are_what_answering_all_would_make_of_them(names: tuple[str, ...]) -> None:
+    spots = [open_spots(BELIEF, LIBRARY.checks[name]) for name in names]
+    alone = look_at(
+        BELIEF, [(LIBRARY.checks[name], open_ones) for name, open_ones in zip(names, spots, strict=True)]
+    )
+    outcomes = [table.outcomes() for table in alone]
+    joint = look_at_together(BELIEF, spots)
+    # Every outcome can come here, so that they stand in their order; the last of each is "not done".
+    assert joint.cells.shape == tuple(len(each) + 1 for each in outcomes)
+    whole = joint.rows.present[joint.cells[(-1,) * len(names)]]
+    assert list(whole) == pytest.approx(list(BELIEF.present), abs=1e-9)
+    for axis in range(len(names)):
+        done = joint.p.take(range(joint.p.shape[axis] - 1), axis).sum(axis=axis)
+        assert done == pytest.approx(joint.p.take(-1, axis), abs=1e-9)
     compared = 0
-    for first, table in zip(alone.outcomes(), tables, strict=True):
-        assert table.p.sum() == pytest.approx(first.probability, rel=1e-9)
-        assert list(table.p @ table.present / table.p.sum()) == pytest.approx(list(first.present), abs=1e-9)
-        for row, second in enumerate(table.outcomes()):
-            if _plain(first) and _plain(second):
-                seen = [
-                    each
-                    for name, outcome in zip(names, (first, second), strict=True)
-                    for each in answered(name, outcome.spot, outcome.level)
-                ]
-                after = believed(*seen)
-                compared += 1
-                assert table.p[row] == pytest.approx(chance(after), rel=1e-9)
-                assert list(table.present[row]) == pytest.approx(list(after.present), abs=1e-9)
-                assert list(table.blame[row]) == pytest.approx(list(after.to_blame), abs=1e-9)
-                assert table.outside[row] == pytest.approx(after.outside, abs=1e-9)
-                assert table.there[row] == pytest.approx(after.there, abs=1e-9)
-    assert compared >= 9
+    for cell in np.ndindex(joint.cells.shape):
+        shown = [
+            (name, outcomes[axis][at])
+            for axis, (name, at) in enumerate(zip(names, cell, strict=True))
+            if at < len(outcomes[axis])
+        ]
+        if not all(_plain(outcome) for _, outcome in shown):
+            continue
+        row = joint.cells[cell]
+        if row < 0:
+            continue
+        after = believed(*(each for name, o in shown for each in answered(name, o.spot, o.level)))
+        compared += 1
+        assert joint.rows.p[row] == pytest.approx(chance(after), rel=1e-8)
+        assert list(joint.rows.present[row]) == pytest.approx(list(after.present), abs=1e-8)
+        assert list(joint.rows.blame[row]) == pytest.approx(list(after.to_blame), abs=1e-8)
+        assert joint.rows.outside[row] == pytest.approx(after.outside, abs=1e-8)
+        assert joint.rows.there[row] == pytest.approx(after.there, abs=1e-8)
+    assert compared >= 15
+
+
+def test_a_policy_of_several_is_never_dearer_than_its_first_check_alone() -> None:
+    """And where no check pays alone, what several save together is more than any of them does."""
+    cures = Cures(BELIEF.car, Workshop())
+    look = look_ahead(BELIEF, cures, Workshop(), "talk")
+    found = best_together(BELIEF, cures, Workshop(), "talk", look)
+    if found.check is not None:
+        alone = next(each for each in look.proposals if each.check == found.check.check)
+        assert found.check.cost <= alone.cost + 1e-9
+    assert found.saving >= max(0.0, *(each.saving for each in look.proposals)) - 1e-9 or found.saving == 0.0
+
+
+def test_several_at_no_cost_are_worth_as_much_as_any_one() -> None:
+    """With checks that take nearly no time, no policy costs more than its first check alone."""
+    free = replace(Workshop(), labour_rate=1e-6)
+    cures = Cures(BELIEF.car, replace(Workshop(), labour_rate=100.0))
+    look = look_ahead(BELIEF, cures, free, "talk")
+    found = best_together(BELIEF, cures, free, "talk", look)
+    assert found.check is not None
+    others = [each for each in look.proposals if each.check != found.check.check]
+    assert all(found.check.cost <= each.cost + 1e-6 for each in others)
 
 
 def _plain(outcome: Outcome) -> bool:

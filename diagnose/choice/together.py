@@ -1,0 +1,184 @@
+"""Several checks that may follow one another: the best policy over a few of them, worked out in full.
+
+One step ahead is blind where two checks only tell together, where a set-up pays only for three, and where
+the order of two is decided by a third. So for the few cheapest courses of action every combination of
+outcomes is looked at, and the least expected cost is found backwards over all orders in which they may be
+done, stopped, or interrupted by trying a cure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from diagnose.belief.belief import Belief
+from diagnose.belief.tables import Array
+from diagnose.choice.cost import OVERHEAD, Cures, check_minutes, set_up_after
+from diagnose.choice.lookahead import CURES_TRIED, TRIED_FROM, Look, Proposal
+from diagnose.choice.outcomes import Joint, columns_together, look_at_together, open_spots
+from diagnose.model.check import TALK, Check
+from diagnose.model.story import Workshop
+
+__all__ = ["LEAST_SAVED", "Together", "best_together"]
+
+#: Minutes that several checks together must save: less is within the error of the figures (estimate).
+LEAST_SAVED = 0.2
+
+#: Checks taken together at most, and the columns that they may need.
+MOST, COLUMNS = 5, 200
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """What several checks make of it.
+
+    check: the one to begin with, its cost and saving those of the whole policy; None where it is better to
+    cure first, or where no such policy saves anything. cure: the cure (index) to carry out first, if the best
+    policy begins with one and looks on if it fails; else None. saving: expected money that the one or the
+    other saves against what one step ahead shows.
+    """
+
+    check: Proposal | None = None
+    cure: int | None = None
+    saving: float = 0.0
+
+
+def best_together(belief: Belief, cures: Cures, workshop: Workshop, set_up: str, look: Look) -> Together:
+    """How to begin if a few checks may follow one another, with cures tried in between."""
+    chosen = _chosen(belief, look)
+    if len(chosen) < 2:
+        return Together()
+    checks = [belief.car.library.checks[each.check] for each in chosen]
+    joint = look_at_together(belief, [open_spots(belief, check) for check in checks])
+    policies = _Policies(belief, cures, workshop, checks, joint)
+    costs = policies.first(set_up)
+    best = min(range(len(chosen)), key=lambda n: (round(costs[n], 9), chosen[n].check))
+    cure_first, cure = policies.cure_first()
+    least = workshop.labour(LEAST_SAVED)
+    if min(look.now, cure_first) - costs[best] > least:
+        saving = look.now - costs[best]
+        saved = workshop.minutes(saving)
+        return Together(
+            replace(chosen[best], cost=costs[best], saving=saving, saving_minutes=saved), None, saving
+        )
+    saving = look.now - cure_first
+    return Together(None, cure, saving) if saving > least else Together()
+
+
+def _chosen(belief: Belief, look: Look) -> list[Proposal]:
+    """The cheapest courses of action, as many as fit."""
+    found: list[Proposal] = []
+    columns = 1
+    for each in sorted(look.proposals, key=lambda each: (each.cost, each.check)):
+        check = belief.car.library.checks[each.check]
+        wider = columns * columns_together(belief, open_spots(belief, check))
+        if wider <= COLUMNS:
+            columns = wider
+            found.append(each)
+        if len(found) == MOST:
+            break
+    return found
+
+
+class _Policies:
+    """Least expected money, backwards. All money is weighed with the probability of its cell."""
+
+    def __init__(
+        self, belief: Belief, cures: Cures, workshop: Workshop, checks: Sequence[Check], joint: Joint
+    ) -> None:
+        self.library, self.workshop, self.checks, self.joint = belief.car.library, workshop, checks, joint
+        self._money: dict[str, list[float]] = {}
+        rows, prices = joint.rows, cures.prices
+        every = cures.prospects(rows.present, rows.blame, rows.outside, rows.there)
+        danger = cures.danger(rows.present, rows.blame)
+        self.p = self._cells(rows.p)
+        #: For each cell the least money if no check is done before the first cure.
+        self.stop = self._cells(rows.p * (every.costs(prices) + danger))
+        #: Money from the start if each of the likely cures comes first.
+        self.tried: dict[int, float] = {}
+        sound = cures.money * (1.0 - cures.any(rows.present))
+        likely = np.argsort(-cures.any(belief.to_blame[None, :])[0], kind="stable")[:CURES_TRIED]
+        for cure in [int(n) for n in likely if every.blame[:, n].max() > TRIED_FROM]:
+            left, then = every.failed(cure)
+            failed = self._cells(rows.p * (left * then.costs(prices) + danger))
+            # Only if the complaint is still there is anything looked at after it, and the car is away then.
+            onwards = self._all(failed, self._cells(rows.p * left), TALK)
+            tried = self._cells(rows.p * (sound[:, cure] + prices.drive))
+            for done, worth in onwards.items():
+                at = self._at(done)
+                tried[at] += worth
+            self.tried[cure] = float(tried[self._at(frozenset())])
+            self.stop = np.minimum(self.stop, tried)
+
+    def first(self, set_up: str) -> list[float]:
+        """Expected money if each of the checks is done first, from this set-up."""
+        worth = self._backwards(self.stop, self.p, set_up)
+        looks = self._looks(set_up)
+        return [
+            looks[n] + float(worth[frozenset((n,)), set_up_after(check, set_up)].sum())
+            for n, check in enumerate(self.checks)
+        ]
+
+    def cure_first(self) -> tuple[float, int | None]:
+        """Expected money if a cure comes first, with checks after it only if it fails; and which cure."""
+        if not self.tried:
+            return np.inf, None
+        cure = min(self.tried, key=lambda each: (round(self.tried[each], 9), each))
+        return self.tried[cure], cure
+
+    def _all(self, stop: Array, p: Array, set_up: str) -> dict[frozenset[int], Array]:
+        """The least money for the cells of every set of checks done, the car in this set-up."""
+        worth = self._backwards(stop, p, set_up)
+        everything = range(len(self.checks))
+        return {
+            frozenset(done): self._worth(frozenset(done), set_up, stop, p, worth)
+            for size in range(len(self.checks) + 1)
+            for done in combinations(everything, size)
+        }
+
+    def _backwards(self, stop: Array, p: Array, set_up: str) -> dict[tuple[frozenset[int], str], Array]:
+        """(checks done, set-up) -> for each of their outcomes the least money from there."""
+        worth: dict[tuple[frozenset[int], str], Array] = {}
+        everything = range(len(self.checks))
+        starts = {set_up, *(set_up_after(check, set_up) for check in self.checks)}
+        for size in range(len(self.checks), 0, -1):
+            for done in combinations(everything, size):
+                for here in starts:
+                    worth[frozenset(done), here] = self._worth(frozenset(done), here, stop, p, worth)
+        return worth
+
+    def _worth(
+        self,
+        done: frozenset[int],
+        here: str,
+        stop: Array,
+        p: Array,
+        worth: dict[tuple[frozenset[int], str], Array],
+    ) -> Array:
+        at = self._at(done)
+        best, chance, looks = stop[at], p[at], self._looks(here)
+        for n, check in enumerate(self.checks):
+            if n not in done:
+                then = worth[done | {n}, set_up_after(check, here)]
+                best = np.minimum(best, looks[n] * chance + then.sum(axis=sorted(done | {n}).index(n)))
+        return best
+
+    def _looks(self, set_up: str) -> list[float]:
+        """Money for each check from this set-up."""
+        if set_up not in self._money:
+            self._money[set_up] = [
+                self.workshop.labour(check_minutes(self.library, check, set_up) + OVERHEAD)
+                for check in self.checks
+            ]
+        return self._money[set_up]
+
+    def _at(self, done: frozenset[int]) -> tuple[slice | int, ...]:
+        """Where the cells stand in which just these checks were done."""
+        return tuple(slice(0, -1) if n in done else -1 for n in range(len(self.checks)))
+
+    def _cells(self, values: Array) -> Array:
+        result: Array = np.where(self.joint.cells >= 0, values[self.joint.cells], 0.0)
+        return result
