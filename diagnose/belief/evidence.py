@@ -37,8 +37,13 @@ def heard_weights(library: Library, heard: Heard) -> tuple[str, Weights] | None:
     return None if mixed is None else (heard.complaint, mixed)
 
 
-def finding_weights(finding: Finding, answer: str, levels: int) -> Weights | None:
-    """Weights over the states 0..levels of a finding for one answer; None where it says nothing."""
+def finding_weights(finding: Finding, answer: str, levels: int, shares: Weights = ()) -> Weights | None:
+    """Weights over the states 0..levels of a finding for one answer; None where it says nothing.
+
+    shares: likelihoods of what was measured at these states, which then say more than the answer word.
+    """
+    if len(shares) == levels + 1 and any(shares):
+        return tuple(shares)
     if answer in finding.levels and answer not in YES:
         wanted = finding.levels.index(answer) + 1
         return tuple(1.0 if state == wanted else 0.0 for state in range(levels + 1))
@@ -71,7 +76,7 @@ def seen_weights(library: Library, network: Network, seen: Seen) -> tuple[str, W
     key = finding_key(seen.finding, seen.position)
     if key not in network.nodes:
         return None
-    weights = finding_weights(finding, seen.answer, network.nodes[key].top)
+    weights = finding_weights(finding, seen.answer, network.nodes[key].top, seen.shares)
     return None if weights is None else (key, weights)
 
 

@@ -86,6 +86,7 @@ _Line = Annotated[
     str, _Rule("one line of words", lambda text: bool(text.strip()) and len(text.splitlines()) == 1)
 ]
 _Amount = Annotated[float, _Rule("a number, 0 or more", lambda number: number >= 0)]
+_Share = Annotated[float, _Rule("a number from 0 to 1", lambda number: 0.0 <= number <= 1.0)]
 _Count = Annotated[int, _Rule("a whole number from 1 to 1000000", lambda number: 1 <= number <= 1_000_000)]
 
 
@@ -222,6 +223,7 @@ class Answered(Event):
     """What was seen of one finding; position None is the whole car.
 
     answer: one of ANSWERS or the name of a grade. reading: the number measured, in `unit`, if any.
+    shares: likelihood of what was measured at each state of the finding; empty: the answer word says it.
     """
 
     finding: _FindingId
@@ -229,6 +231,7 @@ class Answered(Event):
     answer: _Line
     reading: float | None = None
     unit: str = ""
+    shares: tuple[_Share, ...] = ()
 
 
 @_event("turned")

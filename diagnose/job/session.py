@@ -43,7 +43,7 @@ def story_of(state: JobState) -> Story:
             heard.append(Heard(complaint.complaint, complaint.side, complaint.driver, "driver"))
         if complaint.road_test is not None:
             heard.append(Heard(complaint.complaint, complaint.side, complaint.road_test, "road-test"))
-    seen = tuple(Seen(a.finding, a.position, a.answer, a.reading) for a in state.answers)
+    seen = tuple(Seen(a.finding, a.position, a.answer, a.reading, a.shares) for a in state.answers)
     return Story(state.vehicle, tuple(heard), seen)
 
 
@@ -89,7 +89,7 @@ def steps_of(case: Case) -> list[list[e.Event]]:
         at += count
         if seen:
             step: list[e.Event] = [e.Turned(seen[0].check)]
-            step += [e.Answered(s.finding, s.position, s.answer, s.reading) for s in seen]
+            step += [e.Answered(s.finding, s.position, s.answer, s.reading, shares=s.shares) for s in seen]
             steps.append([*step, e.CheckDone(seen[0].check)])
     return steps
 
@@ -313,7 +313,12 @@ class Session:
             reading = units[seen.finding]
             events.append(
                 e.Answered(
-                    seen.finding, seen.position, seen.answer, seen.reading, reading.unit if reading else ""
+                    seen.finding,
+                    seen.position,
+                    seen.answer,
+                    seen.reading,
+                    reading.unit if reading else "",
+                    seen.shares,
                 )
             )
         self.do(*events, e.CheckDone(check.id))

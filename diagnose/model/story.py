@@ -28,13 +28,15 @@ class Seen:
     """One finding as it was answered.
 
     finding: "check-id/finding-id". answer: one of ANSWERS, or the name of a grade or band.
-    reading: the number measured, in the unit of the finding, where there was one.
+    reading: the number measured, in the unit of the finding, where there was one. shares: likelihood of
+    what was measured at each state 0..top of the finding, in 0..1; empty: the answer word says it.
     """
 
     finding: str
     position: str | None = None
     answer: str = "yes"
     reading: float | None = None
+    shares: tuple[float, ...] = ()
 
     @property
     def check(self) -> str:
