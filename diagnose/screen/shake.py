@@ -9,7 +9,6 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from diagnose.geometry.speed import KMH
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import labelled, paragraph
 from diagnose.shake.advice import CAUTION, CLEAR, Advice
@@ -31,7 +30,7 @@ def read_line(readings: Sequence[Reading]) -> str:
     told = []
     for each in readings:
         revs = f" and {each.rpm:.0f} rpm" if each.rpm is not None else ""
-        told.append(f"{plain(each.frequency)} Hz at {plain(each.speed / KMH)} km/h{revs}")
+        told.append(f"{plain(each.frequency)} Hz at {plain(each.shown)} {each.unit}{revs}")
     first = readings[0]
     how = "counted by hand" if first.felt else f"{plain(first.seconds)} s recorded"
     return f"{', '.join(told)}; speed by {first.by}, {how}"
@@ -56,19 +55,21 @@ def shake_page(
 ) -> RenderableType:
     """Everything said of the readings, for 80 columns."""
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    several = len(readings) > 2
     table.add_column("what shakes so often")
-    table.add_column("expected, Hz", justify="right")
-    table.add_column("measured", justify="right")
+    table.add_column("expected at each, Hz" if several else "expected, Hz", justify="right")
+    if not several:
+        table.add_column("measured", justify="right")
     table.add_column("off", justify="right")
     table.add_column("fit of 100", justify="right", no_wrap=True)
     table.add_column("")
     shown = [each for each in fits if each.fit >= SHOWN or _near(each)]
     for each in shown:
-        off = "-" if each.share is None else f"{100.0 * each.share:+.0f} %"
-        measured = _cells([reading.frequency for reading in readings])
+        off = "-" if each.share is None else f"{round(100.0 * each.share) or 0:+d} %"
+        cells = [each.source.name, _cells(each.expected)]
+        cells += [] if several else [_cells([reading.frequency for reading in readings])]
         style = "" if each.fit >= CLEAR else "dim"
-        cells = (each.source.name, _cells(each.expected), measured, off, _of_100(each.fit), _word(each.fit))
-        table.add_row(*cells, style=style)
+        table.add_row(*cells, off, _of_100(each.fit), _word(each.fit), style=style)
     parts: list[RenderableType] = [paragraph(f"Measured: {read_line(readings)}.", look, 0), Text(""), table]
     rest = [each.source.name for each in fits if each not in shown]
     if rest:

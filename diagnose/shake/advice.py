@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.geometry.speed import KMH
+from diagnose.geometry.speed import by_speedometer
 from diagnose.shake.fit import Fit, slope
 from diagnose.shake.given import Build, Reading
-from diagnose.shake.orders import Kind, Source
-from diagnose.shake.spread import COUNTABLE
+from diagnose.shake.orders import Kind, Source, wheel_turns
+from diagnose.shake.spread import COUNTABLE, own_spread, turn_bounds
 
 __all__ = ["CAUTION", "CLEAR", "Advice", "advise"]
 
@@ -50,7 +51,7 @@ def advise(fits: Sequence[Fit], readings: Sequence[Reading], build: Build) -> Ad
         _trend(readings),
         _open(left),
         _next(left, readings, build),
-        _doubts(readings, build),
+        _doubts(left, readings, build),
     )
 
 
@@ -91,21 +92,23 @@ def _open(left: Sequence[Fit]) -> tuple[str, ...]:
 
 def _next(left: Sequence[Fit], readings: Sequence[Reading], build: Build) -> tuple[str, ...]:
     kinds: set[Kind] = {each.source.kind for each in left} - {"stray"}
+    unread = any(each.source.kind == "engine" and not each.source.number for each in left)
     found = []
     if slope(readings) is None and kinds - {"engine"}:
         found.append(_another_speed(readings, "resonance" in kinds))
+    if unread:
+        found.append("Read the engine speed at the same moment: with it the engine's orders can be reckoned.")
     if "engine" in kinds and len(kinds) > 1:
-        read = " and read the engine speed" if all(each.rpm is None for each in readings) else ""
-        found.append(
-            f"Hold the same road speed in another gear{read}: only what turns with the engine moves."
-        )
+        found.append("Hold the same road speed in another gear: only what turns with the engine moves.")
         found.append(f"Or {_COASTING}.")
-    found += _figures(kinds, readings, build)
+    found += _ratio_needed(left, readings, build)
     if _same_frequency(left):
         found.append(
             "No speed and no gear tells wheel from propshaft here: both go with road speed, at nearly one "
             "frequency. Other wheels, or wheels swapped front to rear, change only what the wheels make."
         )
+    else:
+        found += _figures(kinds, readings, build)
     if not found and len(left) > 1:
         found.append("Record for longer, at a steadier speed.")
     return tuple(found)
@@ -114,13 +117,27 @@ def _next(left: Sequence[Fit], readings: Sequence[Reading], build: Build) -> tup
 def _another_speed(readings: Sequence[Reading], resonance: bool) -> str:
     """Where to go for a second speed: below the first, which the law allows wherever the first was."""
     reading = max(readings, key=lambda each: each.speed)
-    lower = round(reading.speed / KMH * 0.8 / 5.0) * 5.0
-    moved = reading.frequency * lower * KMH / reading.speed
+    lower = max(round(reading.shown * 0.8 / 5.0) * 5.0, 5.0)
+    moved = reading.frequency * lower / reading.shown
     keeps = f"; a resonance stays at {reading.frequency:.1f}" if resonance else ""
     return (
-        f"Read it again at another speed: at {lower:.0f} km/h ({lower / 1.609344:.0f} mph) what goes "
-        f"with road speed comes down to about {moved:.1f} Hz{keeps}."
+        f"Read it again at another speed: at {lower:.0f} {reading.unit} what goes with road speed comes down "
+        f"to about {moved:.1f} Hz{keeps}."
     )
+
+
+def _ratio_needed(left: Sequence[Fit], readings: Sequence[Reading], build: Build) -> list[str]:
+    """Which final drive a propshaft order that is left would need, where none was told."""
+    shafts = [each.source for each in left if each.source.kind == "propshaft"]
+    if not shafts or build.final_drive is not None:
+        return []
+    find = "Find the final drive ratio (plate, axle code, maker's sheet)"
+    if build.tyre is None and build.circumference is None:
+        return [f"{find}."]
+    turned = [each.frequency / wheel_turns(each, build) for each in readings]
+    mean = sum(turned) / len(turned)
+    needed = [f"{source.name} needs one near {mean / source.number:.1f}" for source in shafts]
+    return [f"{find}: {', '.join(needed)}."]
 
 
 def _figures(kinds: set[Kind], readings: Sequence[Reading], build: Build) -> list[str]:
@@ -132,8 +149,6 @@ def _figures(kinds: set[Kind], readings: Sequence[Reading], build: Build) -> lis
         found.append(
             "Read the tyre size on the sidewall: without it wheel and propshaft are told apart badly."
         )
-    if "propshaft" in kinds and build.final_drive is None:
-        found.append("Find the final drive ratio (plate, axle code, maker's sheet).")
     if any(reading.by == "speedometer" for reading in readings):
         found.append(
             "Take the speed by satellite: a speedometer may show a tenth and 4 km/h more than is true."
@@ -155,7 +170,7 @@ def _same_frequency(left: Sequence[Fit]) -> bool:
     )
 
 
-def _doubts(readings: Sequence[Reading], build: Build) -> tuple[str, ...]:
+def _doubts(fits: Sequence[Fit], readings: Sequence[Reading], build: Build) -> tuple[str, ...]:
     found = []
     if any(each.felt and each.frequency > COUNTABLE for each in readings):
         found.append(f"Nobody counts more than about {COUNTABLE:.0f} beats a second: taken as a guess.")
@@ -165,9 +180,26 @@ def _doubts(readings: Sequence[Reading], build: Build) -> tuple[str, ...]:
             f"{fast[0].frequency:g} Hz is true only if the recorder takes more than "
             f"{2 * fast[0].frequency:.0f} samples a second; many take 100 and show nothing true above 50 Hz."
         )
+    strained = [each.source.name for each in fits if _strained(each, readings, build)]
+    if strained:
+        found.append(
+            f"As {strained[0]} it lies further off than speed and tyre allow: look again at the tyre size "
+            "on the car, at the speed and its unit."
+        )
     if build.tyre is None and build.circumference is None:
         found.append("The tyre size is not known: any usual one is reckoned with.")
     return tuple(found)
+
+
+def _strained(fit: Fit, readings: Sequence[Reading], build: Build) -> bool:
+    """True for a wheel or propshaft order that lies further off than the errors of its figures let it."""
+    if fit.source.kind not in ("wheel", "propshaft") or fit.share is None:
+        return False
+    reading = readings[0]
+    low, high = turn_bounds(build)
+    slowest = by_speedometer(reading.speed).low if reading.by == "speedometer" else reading.speed
+    half = math.log(high / low * reading.speed / slowest) / 2.0
+    return abs(math.log1p(fit.share)) > half + 2.0 * own_spread(reading)
 
 
 def _trend(readings: Sequence[Reading]) -> str:

@@ -49,18 +49,12 @@ def asked(
             rows[n] = (rows[n][0], rows[n][1], rpm)
     time = parse_number(seconds, "--seconds", "20")
     samples = None if rate is None else parse_number(rate, "--rate", "100")
-    readings = [
-        Reading(
-            parse_frequency(f),
-            parse_speed(s),
-            parse_number(rpm, "engine speed", "2800") if rpm else None,
-            by,
-            time,
-            felt,
-            samples,
-        )
-        for s, f, rpm in rows
-    ]
+    readings = []
+    for typed_speed, typed_frequency, typed_rpm in rows:
+        speed, unit = parse_speed(typed_speed)
+        frequency = parse_frequency(typed_frequency)
+        revs = parse_number(typed_rpm, "engine speed", "2800") if typed_rpm else None
+        readings.append(Reading(frequency, speed, revs, by, time, felt, samples, unit))
     if tyre is not None and circumference is not None:
         raise InputError("--tyre and --circumference say the same: give the one that was measured")
     build = Build(

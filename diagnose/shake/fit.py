@@ -53,11 +53,11 @@ def fits_of(readings: Sequence[Reading], build: Build) -> tuple[Fit, ...]:
     """Every source that this car can have, best first. Raises InputError for no readings or too many."""
     given = checked(tuple(readings))
     log_f = np.log([reading.frequency for reading in given])
-    wheel = log_wheel_turns(given, build)
+    wheel, weights = log_wheel_turns(given, build)
     found = []
     revs = build.gear_ratio is not None or not _without_rpm(given)
     for source in sources_of(build, revs):
-        density = _density(source, given, build, log_f, wheel)
+        density = _density(source, given, build, log_f, wheel, weights)
         values = tuple(expected(source, reading, build) for reading in given)
         offs = [r.frequency / v - 1.0 for r, v in zip(given, values, strict=True) if v]
         found.append((source, values, density, sum(offs) / len(offs) if offs else None))
@@ -66,7 +66,9 @@ def fits_of(readings: Sequence[Reading], build: Build) -> tuple[Fit, ...]:
     return tuple(sorted(fits, key=lambda each: -each.fit))
 
 
-def _density(source: Source, given: Sequence[Reading], build: Build, log_f: Array, wheel: Array) -> float:
+def _density(
+    source: Source, given: Sequence[Reading], build: Build, log_f: Array, wheel: Array, weights: Array
+) -> float:
     own = np.array([own_spread(reading) for reading in given])
     if source.kind == "stray":
         return float(NO_PEAK * BROAD ** len(given))
@@ -74,11 +76,12 @@ def _density(source: Source, given: Sequence[Reading], build: Build, log_f: Arra
         return _anywhere(log_f, np.array([own_spread(reading, resonant=True) for reading in given]))
     order = math.log(source.number or 1.0)
     if source.kind == "wheel":
-        return _mean(log_f, wheel + order, own)
+        return _mean(log_f, wheel + order, own, weights)
     if source.kind == "propshaft" or (build.gear_ratio is not None and _without_rpm(given)):
         ratios = log_ratios(build) + (math.log(build.gear_ratio or 1.0) if source.kind == "engine" else 0.0)
         shaft = (wheel[:, :, None] + ratios[None, None, :]).reshape(len(given), -1)
-        return _mean(log_f, shaft + order, own)
+        of_each = np.repeat(weights / len(ratios), len(ratios))
+        return _mean(log_f, shaft + order, own, of_each)
     return _engine(given, log_f, order, own)
 
 
@@ -86,11 +89,12 @@ def _without_rpm(given: Sequence[Reading]) -> bool:
     return all(reading.rpm is None for reading in given)
 
 
-def _mean(log_f: Array, centre: Array, own: Array) -> float:
+def _mean(log_f: Array, centre: Array, own: Array, weights: Array | None = None) -> float:
     """Mean over the columns of the product over the rows: each reading is of this peak, or astray."""
     z = (log_f[:, None] - centre) / own[:, None]
     of_it = np.exp(-0.5 * z * z) / (own[:, None] * math.sqrt(2.0 * math.pi))
-    return float(np.mean(np.prod((1.0 - STRAY) * of_it + STRAY * BROAD, axis=0)))
+    columns = np.prod((1.0 - STRAY) * of_it + STRAY * BROAD, axis=0)
+    return float(np.average(columns, weights=weights))
 
 
 def _anywhere(log_f: Array, own: Array) -> float:

@@ -11,10 +11,14 @@ from diagnose.geometry.ranges import between
 from diagnose.geometry.speed import KMH
 from diagnose.geometry.tyres import TyreSize
 
-__all__ = ["MOST_READINGS", "Build", "By", "Reading", "checked"]
+__all__ = ["MOST_READINGS", "UNITS", "Build", "By", "Reading", "Unit", "checked"]
 
 #: How the speed was had.
 By = Literal["speedometer", "satellite"]
+
+#: Units in which a speed is shown, each in m/s.
+Unit = Literal["km/h", "mph"]
+UNITS: dict[Unit, float] = {"km/h": KMH, "mph": 1.609344 * KMH}
 
 #: Readings taken together at most.
 MOST_READINGS = 12
@@ -27,7 +31,7 @@ class Reading:
     frequency in Hz (0.3 to 500), speed in m/s (5 to 350 km/h), rpm of the engine at that moment (300 to
     12000) or None. seconds: how long it was recorded (1 to 600). felt: beats counted by hand, not recorded.
     rate: samples a second of the recorder (2 to 100000) or None; it shows nothing true above half of it
-    (sampling theorem, textbook). Raises InputError.
+    (sampling theorem, textbook). unit: in which the speed is shown. Raises InputError.
     """
 
     frequency: float
@@ -37,6 +41,12 @@ class Reading:
     seconds: float = 20.0
     felt: bool = False
     rate: float | None = None
+    unit: Unit = "km/h"
+
+    @property
+    def shown(self) -> float:
+        """The speed in its unit."""
+        return self.speed / UNITS[self.unit]
 
     def __post_init__(self) -> None:
         between(self.frequency, 0.3, 500.0, "the frequency", "Hz")

@@ -18,9 +18,9 @@ Kind = Literal["wheel", "propshaft", "engine", "resonance", "stray"]
 _WHEEL = {1.0: "once per wheel turn", 2.0: "twice per wheel turn", 3.0: "three times per wheel turn"}
 _PROPSHAFT = {1.0: "once per propshaft turn", 2.0: "twice per propshaft turn"}
 _ENGINE = {
-    0.5: "once in two engine turns",
+    0.5: "half the engine turns",
     1.0: "once per engine turn",
-    1.5: "three times in two engine turns",
+    1.5: "1.5 per engine turn",
 }
 
 #: Firing orders of an engine of which nothing is told: three, four, six, eight cylinders.
@@ -36,7 +36,7 @@ class Source:
     name: str
 
 
-UNKNOWN_ENGINE = Source("engine", 0.0, "with the engine, its speed not known")
+UNKNOWN_ENGINE = Source("engine", 0.0, "the engine, revs not read")
 RESONANCE = Source("resonance", 0.0, "same at every speed")
 STRAY_PEAK = Source("stray", 0.0, "a chance peak")
 

@@ -43,6 +43,10 @@ RESONANT = 0.03
 #: One turn of a tyre of unknown size (m): small cars to vans (common practice).
 ANY_TYRE = (1.65, 2.40)
 
+#: So often tyre or speed are not what was typed: another size, another unit, a speedometer off.
+#: Then one turn may roll anything in `ANY_TYRE` (own estimate: 1 of 20).
+OTHERWISE = 0.05
+
 #: How far a circumference that was measured may still be off by load and wear, as a share (own estimate).
 MEASURED_TYRE = 0.015
 
@@ -86,13 +90,13 @@ def turn_bounds(build: Build) -> tuple[float, float]:
     return least, rolling_circumference(build.tyre, 0.0, FREE)
 
 
-def log_wheel_turns(readings: Sequence[Reading], build: Build) -> Array:
+def log_wheel_turns(readings: Sequence[Reading], build: Build) -> tuple[Array, Array]:
     """Logarithm of wheel turns a second, a row each reading, a column each way the shared errors may be.
 
-    f = speed / circumference. The speedometer is off by one and the same part of what UN R39, 5.4, lets it.
+    With the weight of each column; they sum to 1. f = speed / circumference. The speedometer is off by one
+    and the same part of what UN R39, 5.4, lets it.
     """
-    low, high = turn_bounds(build)
-    turn = _between(math.log(low), math.log(high), 25 if high / low < 1.2 else 61)
+    turn, weight = _turns(build)
     part = _between(0.0, 1.0, 25) if any(r.by == "speedometer" for r in readings) else np.zeros(1)
     rows = []
     for reading in readings:
@@ -102,7 +106,18 @@ def log_wheel_turns(readings: Sequence[Reading], build: Build) -> Array:
             shown = by_speedometer(reading.speed)
             speeds = shown.low + part * (shown.high - shown.low)
         rows.append((np.log(np.maximum(speeds, 0.1))[:, None] - turn[None, :]).ravel())
-    return np.array(rows)
+    return np.array(rows), np.tile(weight / len(part), len(part))
+
+
+def _turns(build: Build) -> tuple[Array, Array]:
+    """Logarithms of what one turn may roll, each with its weight."""
+    low, high = turn_bounds(build)
+    any_turn = _between(math.log(ANY_TYRE[0]), math.log(ANY_TYRE[1]), 61)
+    if build.tyre is None and build.circumference is None:
+        return any_turn, np.full(61, 1.0 / 61.0)
+    told = _between(math.log(low), math.log(high), 25)
+    weights = np.concatenate([np.full(25, (1.0 - OTHERWISE) / 25.0), np.full(61, OTHERWISE / 61.0)])
+    return np.concatenate([told, any_turn]), weights
 
 
 def log_ratios(build: Build) -> Array:

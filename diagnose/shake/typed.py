@@ -13,7 +13,7 @@ from collections.abc import Mapping
 
 from diagnose.errors import InputError
 from diagnose.geometry.speed import KMH
-from diagnose.shake.given import By, Reading
+from diagnose.shake.given import UNITS, By, Reading, Unit
 
 __all__ = [
     "looks_measured",
@@ -33,7 +33,7 @@ _SPEEDS: Mapping[str, float] = {
     "kmh": KMH,
     "kph": KMH,
     "kmph": KMH,
-    "mph": 1.609344 * KMH,
+    "mph": UNITS["mph"],
     "m/s": 1.0,
 }
 _FREQUENCIES: Mapping[str, float] = {
@@ -75,12 +75,16 @@ def _figure(text: str) -> float:
     return float(text.replace(",", "."))
 
 
-def parse_speed(text: str) -> float:
-    """Metres a second from `110`, `110 km/h`, `68 mph` or `30 m/s`. Raises InputError."""
+def parse_speed(text: str) -> tuple[float, Unit]:
+    """Metres a second, and the unit to show it in, from `110`, `68 mph` or `30 m/s`. Raises InputError."""
     found = _SPEED.fullmatch(" ".join(text.lower().split()))
     if found is None:
         raise InputError(f"{_shown(text)} is no speed: write it like 110 km/h or 68 mph")
-    return _figure(found[1]) * _SPEEDS[found[2] or "km/h"]
+    return _figure(found[1]) * _SPEEDS[found[2] or "km/h"], _unit(found[2])
+
+
+def _unit(typed: str | None) -> Unit:
+    return "mph" if typed == "mph" else "km/h"
 
 
 def parse_frequency(text: str) -> float:
@@ -141,7 +145,7 @@ def parse_readings(text: str) -> tuple[Reading, ...]:
         frequency = _figure(one["frequency"]) * _FREQUENCIES[one["hertz"] or "hz"]
         speed = _figure(one["speed"]) * _SPEEDS[one["unit"] or "km/h"]
         rpm = float(one["rpm"]) if one["rpm"] else None
-        found.append(Reading(frequency, speed, rpm, by, seconds, felt))
+        found.append(Reading(frequency, speed, rpm, by, seconds, felt, None, _unit(one["unit"])))
     if not found:
         raise InputError(f"{_shown(text)} has no reading in it: {_FORM}")
     return tuple(found)
