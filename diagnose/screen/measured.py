@@ -61,12 +61,12 @@ class Shake:
         """The answer; None if it was broken off by a command. Raises InputError for what is no reading."""
         readings = parse_readings(typed)
         drive = session.state.vehicle.facts.get("drive")
-        tyre = self._ask("tyre", "tyre size on the sidewall, such as 205/55 R16", parse_tyre, ask, say)
+        tyre = self._ask("tyre", "Tyre size on the sidewall, such as 205/55 R16", parse_tyre, ask, say)
         if tyre is None:
             return None
         ratio: tuple[float | None] | None = (None,)
         if drive != "front":
-            ratio = self._ask("ratio", "final drive ratio, such as 3.9", _ratio, ask, say)
+            ratio = self._ask("ratio", "Final drive ratio, such as 3.9", _ratio, ask, say)
         if ratio is None:
             return None
         propshaft = None if drive is None else drive != "front"

@@ -174,6 +174,11 @@ def _doubts(fits: Sequence[Fit], readings: Sequence[Reading], build: Build) -> t
     found = []
     if any(each.felt and each.frequency > COUNTABLE for each in readings):
         found.append(f"Nobody counts more than about {COUNTABLE:.0f} beats a second: taken as a guess.")
+    turned = [each for each in readings if each.frequency > 40.0 and each.shown < 30.0]
+    if turned:
+        found.append(
+            f"{turned[0].frequency:g} Hz at {turned[0].shown:g} {turned[0].unit}: is it the other way round?"
+        )
     fast = [each for each in readings if not each.felt and each.rate is None and each.frequency > 50.0]
     if fast:
         found.append(

@@ -19,6 +19,7 @@ from diagnose.shake.spread import (
     BROAD,
     STRAY,
     Array,
+    between_evenly,
     log_ratios,
     log_rpm_errors,
     log_wheel_turns,
@@ -101,7 +102,7 @@ def _anywhere(log_f: Array, own: Array) -> float:
     """The same for a frequency of which nothing is known: each octave of it alike."""
     wide = 6.0 * float(own.max())
     low, high = float(log_f.min()) - wide, float(log_f.max()) + wide
-    centre = np.arange(low, high, float(own.min()) / 4.0)[None, :]
+    centre = between_evenly(low, high, math.ceil((high - low) / float(own.min()) * 4.0))[None, :]
     # Beyond these ends every reading would be astray.
     inside = _mean(log_f, centre, own) * (high - low) * BROAD
     outside = (STRAY * BROAD) ** len(log_f) * max(1.0 - (high - low) * BROAD, 0.0)

@@ -18,7 +18,15 @@ from diagnose.geometry.speed import by_speedometer
 from diagnose.geometry.tyres import FREE, rolling_circumference
 from diagnose.shake.given import Build, Reading
 
-__all__ = ["BROAD", "STRAY", "log_ratios", "log_rpm_errors", "log_wheel_turns", "own_spread"]
+__all__ = [
+    "BROAD",
+    "STRAY",
+    "between_evenly",
+    "log_ratios",
+    "log_rpm_errors",
+    "log_wheel_turns",
+    "own_spread",
+]
 
 Array = NDArray[np.float64]
 
@@ -57,7 +65,7 @@ ANY_RATIO = (2.5, 5.5)
 WRITTEN_RATIO = 0.004
 
 
-def _between(low: float, high: float, cells: int) -> Array:
+def between_evenly(low: float, high: float, cells: int) -> Array:
     """Middles of equal cells between two bounds: each as likely as the other."""
     return np.asarray(low + (high - low) * (np.arange(cells) + 0.5) / cells, dtype=np.float64)
 
@@ -97,7 +105,7 @@ def log_wheel_turns(readings: Sequence[Reading], build: Build) -> tuple[Array, A
     and the same part of what UN R39, 5.4, lets it.
     """
     turn, weight = _turns(build)
-    part = _between(0.0, 1.0, 25) if any(r.by == "speedometer" for r in readings) else np.zeros(1)
+    part = between_evenly(0.0, 1.0, 25) if any(r.by == "speedometer" for r in readings) else np.zeros(1)
     rows = []
     for reading in readings:
         if reading.by == "satellite":
@@ -112,10 +120,10 @@ def log_wheel_turns(readings: Sequence[Reading], build: Build) -> tuple[Array, A
 def _turns(build: Build) -> tuple[Array, Array]:
     """Logarithms of what one turn may roll, each with its weight."""
     low, high = turn_bounds(build)
-    any_turn = _between(math.log(ANY_TYRE[0]), math.log(ANY_TYRE[1]), 61)
+    any_turn = between_evenly(math.log(ANY_TYRE[0]), math.log(ANY_TYRE[1]), 61)
     if build.tyre is None and build.circumference is None:
         return any_turn, np.full(61, 1.0 / 61.0)
-    told = _between(math.log(low), math.log(high), 25)
+    told = between_evenly(math.log(low), math.log(high), 25)
     weights = np.concatenate([np.full(25, (1.0 - OTHERWISE) / 25.0), np.full(61, OTHERWISE / 61.0)])
     return np.concatenate([told, any_turn]), weights
 
@@ -123,11 +131,11 @@ def _turns(build: Build) -> tuple[Array, Array]:
 def log_ratios(build: Build) -> Array:
     """Logarithms of what the final drive may be: about the one told, or all that are usual."""
     if build.final_drive is None:
-        return _between(math.log(ANY_RATIO[0]), math.log(ANY_RATIO[1]), 160)
+        return between_evenly(math.log(ANY_RATIO[0]), math.log(ANY_RATIO[1]), 160)
     middle = math.log(build.final_drive)
-    return _between(middle - WRITTEN_RATIO, middle + WRITTEN_RATIO, 3)
+    return between_evenly(middle - WRITTEN_RATIO, middle + WRITTEN_RATIO, 3)
 
 
 def log_rpm_errors() -> Array:
     """Logarithms of what a dial of engine speed may be off by: 3 % either way, in all readings alike."""
-    return _between(math.log(1.0 - RPM_SHARE), math.log(1.0 + RPM_SHARE), 25)
+    return between_evenly(math.log(1.0 - RPM_SHARE), math.log(1.0 + RPM_SHARE), 25)

@@ -54,16 +54,23 @@ def _either(units: Mapping[str, float]) -> str:
 _SPEED = re.compile(rf"({_N})\s*({_either(_SPEEDS)})?")
 _FREQUENCY = re.compile(rf"({_N})\s*({_either(_FREQUENCIES)})?")
 _FORM = "write it like 14.6 Hz at 110 km/h, 12.1 Hz at 90 km/h"
+_REVS = r"(?:\s*(?:and|at|with)?\s*(?P<rpm>[0-9]{3,5})\s*rpm)?"
+#: Frequency first; `at` may be missing where the frequency has its unit.
 _READING = re.compile(
-    rf"(?P<frequency>{_N})\s*(?P<hertz>{_either(_FREQUENCIES)})?\s*(?:at|@|:)\s*"
-    rf"(?P<speed>{_N})\s*(?P<unit>{_either(_SPEEDS)})?(?:\s*(?:and|at|with)?\s*(?P<rpm>[0-9]{{3,5}})\s*rpm)?"
+    rf"(?P<frequency>{_N})\s*(?:(?P<hertz>{_either(_FREQUENCIES)})\s*(?:at|@|:|\s)|(?:at|@))\s*"
+    rf"(?P<speed>{_N})\s*(?P<unit>{_either(_SPEEDS)})?{_REVS}"
+)
+#: Speed first: then both have their units.
+_TURNED = re.compile(
+    rf"(?:at\s*)?(?P<speed>{_N})\s*(?P<unit>{_either(_SPEEDS)})\s*[:,]?\s*"
+    rf"(?P<frequency>{_N})\s*(?P<hertz>{_either(_FREQUENCIES)}){_REVS}"
 )
 _SATELLITE = re.compile(r"\b(?:by|with|from)?\s*(?:the\s+)?(?:satellites?|gps|gnss)\b")
 _SPEEDOMETER = re.compile(r"\b(?:by|with|from)?\s*(?:the\s+)?(?:speedometer|speedo)\b")
 _FELT = re.compile(r"\b(?:counted|felt)(?:\s+by\s+hand)?\b|\bby hand\b")
-_SECONDS = re.compile(rf"\b(?:in|for|over|recorded)?\s*({_N})\s*(?:s|sec|seconds)\b")
-#: A comma between readings, not one inside a number.
-_BETWEEN = re.compile(r"\s*(?:;|,(?!\d)|(?<!\d),|,(?=\s*\d+(?:[.,]\d+)?\s*(?:hz|/|at|@|:|per|a\b)))\s*")
+_SECONDS = re.compile(rf"(?:\b(?:recorded|in|for|over)\s+)*\b({_N})\s*(?:s|sec|seconds)\b")
+#: A comma between readings, not one inside a number: `14,6` is one, `110,12.1` are two.
+_BETWEEN = re.compile(r"\s*(?:;|,(?!\d)|(?<!\d),|,(?=\d+\.\d))\s*")
 
 
 def _shown(text: str) -> str:
@@ -117,7 +124,7 @@ def parse_number(text: str, what: str, example: str) -> float:
 def looks_measured(text: str) -> bool:
     """True for a line that means a frequency at a speed, well written or not."""
     plain = text.lower()
-    unit = re.search(rf"\d\s*(?:hz\b|rpm\b|{_either(_SPEEDS)})", plain)
+    unit = re.search(rf"\d\s*(?:rpm\b|{_either(_FREQUENCIES)}|{_either(_SPEEDS)})", plain)
     return unit is not None or re.search(r"\d\s*(?:\bat\b|@|:)\s*\d", plain) is not None
 
 
@@ -138,8 +145,8 @@ def parse_readings(text: str) -> tuple[Reading, ...]:
     seconds = _figure(told[1]) if told else 20.0
     plain = _SECONDS.sub(" ", plain) if told else plain
     found = []
-    for bit in filter(None, (bit.strip() for bit in _BETWEEN.split(plain))):
-        one = _READING.fullmatch(bit)
+    for bit in filter(None, (bit.strip(" :") for bit in _BETWEEN.split(plain))):
+        one = _READING.fullmatch(bit) or _TURNED.fullmatch(bit)
         if one is None:
             raise InputError(f"{_shown(bit)} is no reading: {_FORM}")
         frequency = _figure(one["frequency"]) * _FREQUENCIES[one["hertz"] or "hz"]
