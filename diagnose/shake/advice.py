@@ -17,6 +17,9 @@ __all__ = ["CAUTION", "CLEAR", "Advice", "advise"]
 #: What fits at least so well, against the best, is not told apart from it (own estimate: 1 to 5).
 CLEAR = 0.2
 
+#: What fits at least so well is said to fit alike.
+ALIKE = 0.8
+
 CAUTION = (
     "Only with a car fit to drive: nuts, tyres and brakes looked at first. Quiet road, legal speed; a "
     "passenger reads and writes, never the driver. The law where you drive comes first."
@@ -67,6 +70,10 @@ def _verdict(left: Sequence[Fit], several: bool) -> str:
     if not any(each.source.number for each in left):
         left_over = ", or ".join(_loose(each.source) for each in left)
         return f"No order that can be reckoned fits. What is left: {left_over}."
+    alike = [each.source.name for each in left if each.fit >= ALIKE and each.source.number]
+    if len(alike) > 1 and len(alike) == len(left):
+        together = f"{', '.join(alike[:-1])} and {alike[-1]}"
+        return f"{together[0].upper()}{together[1:]} fit alike{_at(best)}."
     name = best.source.name
     return f"{name[0].upper()}{name[1:]} fits best{_at(best)}{beside}."
 

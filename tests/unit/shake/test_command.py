@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
+import diagnose
 from diagnose.cli import run
 
 TYRE = ("--tyre", "205/55 R16")
@@ -92,6 +95,12 @@ def test_mistakes(tell: Tell, arguments: tuple[str, ...], message: str) -> None:
     assert message in err
 
 
+def test_what_fits_alike(tell: Tell) -> None:
+    _, out, _ = tell("--at", "110:29.8", "--at", "90:24.3", *TYRE, "--final-drive", "2")
+    assert "Twice per wheel turn and once per propshaft turn fit alike: 29.8, 24.3 Hz expected." in out
+    assert "Not told apart: twice per wheel turn; once per propshaft turn." in out
+
+
 def test_json(tell: Tell) -> None:
     code, out, _ = tell("--at", "110:14.6", *TYRE, "--json")
     found = json.loads(out)
@@ -100,4 +109,8 @@ def test_json(tell: Tell) -> None:
     assert (first["kind"], first["order"], first["fit"]) == ("wheel", 1.0, 1.0)
     assert first["expected_hz"] == [pytest.approx(14.88, abs=0.01)]
     assert found["shares"]["once per wheel turn"] == 1.0
+    page = (Path(diagnose.__file__).parents[1] / "docs" / "json.md").read_text("utf-8")
+    part = page[page.index("shake/1`\n") : page.index("## JSON Schema")]
+    keys = {*found, *found["readings"][0], *first} - {"format"}
+    assert {key for key in keys if not re.search(rf"[`.]{key}[`\[]", part)} == set()
     assert next(iter(found["shares"])) == "no clear peak"

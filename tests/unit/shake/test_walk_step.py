@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.job import events as e
+from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.library.shelf import load
@@ -104,6 +105,15 @@ def test_undo_takes_figures_and_note_back(typed: Typed) -> None:
     session, _ = typed("14.6 Hz at 110", "205/55 R16", "", "u", "q")
     assert session.story.seen == ()
     assert session.state.notes == ()
+
+
+def test_an_export_keeps_the_shares(typed: Typed, tmp_path: Path) -> None:
+    session, _ = typed("14.6 Hz at 110", "205/55 R16", "", "q")
+    with Journal.open(tmp_path / "jobs.sqlite") as journal:
+        text = export(journal, "job-1")
+    with Journal.open(tmp_path / "other.sqlite") as other:
+        again = Session(LIBRARY, other, import_text(other, text, "job.yaml"))
+        assert seen(again) == seen(session)
 
 
 def test_every_method_is_of_a_shipped_finding_that_it_fits() -> None:
