@@ -79,8 +79,9 @@ class Shake:
         car = [f"tyre {self._told.get('tyre') or 'not known'}"]
         if drive != "front":
             car.append(f"final drive {self._told.get('ratio') or 'not known'}")
-        verdict = advise(fits, readings, build).verdict
-        return Measured(seen, f"{finding.name}: {figures}; {', '.join(car)}", f"{figures}. {verdict}")
+        advice = advise(fits, readings, build)
+        line = " ".join([f"{figures}.", advice.verdict, *advice.doubts])
+        return Measured(seen, f"{finding.name}: {figures}; {', '.join(car)}", line)
 
     def _ask(
         self, key: str, what: str, read: Callable[[str], T], ask: Ask, say: Say
@@ -90,6 +91,7 @@ class Shake:
             typed = ask(f"{what}; Enter if not known >")
             if typed is None:
                 return None
+            typed = "" if typed.lower() in ("c", "?") else typed
             try:
                 if typed:
                     read(typed)

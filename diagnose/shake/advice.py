@@ -17,6 +17,9 @@ __all__ = ["CAUTION", "CLEAR", "Advice", "advise"]
 #: What fits at least so well, against the best, is not told apart from it (own estimate: 1 to 5).
 CLEAR = 0.2
 
+#: Expected frequencies that a sentence can bear.
+MOST_SAID = 4
+
 #: What fits at least so well is said to fit alike.
 ALIKE = 0.8
 
@@ -87,7 +90,9 @@ def _loose(source: Source) -> str:
 
 def _at(fit: Fit) -> str:
     known = [value for value in fit.expected if value is not None]
-    return f": {', '.join(f'{value:.1f}' for value in known)} Hz expected" if known else ""
+    if not 0 < len(known) <= MOST_SAID:
+        return ""
+    return f": {', '.join(f'{value:.1f}' for value in known)} Hz expected"
 
 
 def _open(left: Sequence[Fit]) -> tuple[str, ...]:

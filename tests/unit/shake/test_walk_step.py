@@ -101,6 +101,25 @@ def test_a_note_and_a_grade_are_what_they_were(typed: Typed) -> None:
     assert seen(session) == Seen(FINDING, None, "same at every speed")
 
 
+def test_stopping_at_a_question_about_the_car_keeps_nothing(typed: Typed) -> None:
+    session, _ = typed("14.6 Hz at 110", "205/55 R16", "q")
+    assert session.story.seen == ()
+    assert session.state.closed is None
+
+
+def test_not_known_may_be_said_as_elsewhere(typed: Typed) -> None:
+    session, out = typed("14.6 Hz at 110", "?", "c", "q")
+    assert session.state.notes[0].endswith("tyre not known, final drive not known")
+    assert "The tyre size is not known: any usual one is reckoned with." in out
+
+
+def test_a_doubt_is_told_at_once(typed: Typed) -> None:
+    session, out = typed("14.6 Hz at 110 km/h by satellite", "205/55 R16", "", "q")
+    assert "What is left" in out or "can be as well" in out
+    assert "look again at the tyre size on the car, at the speed and its unit." in out
+    assert sorted(seen(session).shares)[-2] > 0.5
+
+
 def test_undo_takes_figures_and_note_back(typed: Typed) -> None:
     session, _ = typed("14.6 Hz at 110", "205/55 R16", "", "u", "q")
     assert session.story.seen == ()
