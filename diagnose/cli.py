@@ -207,6 +207,45 @@ def _parser() -> argparse.ArgumentParser:
     workshop.add_argument("--json", action="store_true", help="print the profile as JSON")
     workshop.set_defaults(command=_profile)
 
+    shake = commands.add_parser(
+        "shake", help="what may turn as often as a car shakes, from frequency and speed"
+    )
+    shake.add_argument(
+        "--at",
+        metavar="SPEED:HZ[:RPM]",
+        action="append",
+        default=[],
+        help="a speed and the frequency there, such as 110:14.6 or '68 mph:14.6' (may be given again)",
+    )
+    shake.add_argument(
+        "--speed", metavar="SPEED", action="append", default=[], help="the same apart: 110, '68 mph'"
+    )
+    shake.add_argument(
+        "--frequency", metavar="HZ", action="append", default=[], help="the frequency at that speed"
+    )
+    shake.add_argument("--rpm", metavar="N", action="append", default=[], help="engine speed at that speed")
+    shake.add_argument("--tyre", metavar="SIZE", help="tyre size, such as '205/55 R16'")
+    shake.add_argument("--circumference", metavar="M", help="what one turn rolls, in metres, if measured")
+    shake.add_argument(
+        "--final-drive", metavar="N", help="propshaft turns for one of the wheels, such as 3.9"
+    )
+    shake.add_argument(
+        "--gear-ratio", metavar="N", help="of the gear engaged, where engine speed was not read"
+    )
+    shake.add_argument("--drive", choices=("front", "rear", "all"), help="driven wheels; front: no propshaft")
+    shake.add_argument("--cylinders", metavar="N", help="of a four-stroke engine")
+    shake.add_argument(
+        "--by",
+        choices=("speedometer", "satellite"),
+        default="speedometer",
+        help="how the speed was had (default: speedometer)",
+    )
+    shake.add_argument("--seconds", metavar="N", default="20", help="how long it was recorded (default: 20)")
+    shake.add_argument("--rate", metavar="N", help="samples a second of the recorder")
+    shake.add_argument("--felt", action="store_true", help="beats counted by hand, not recorded")
+    shake.add_argument("--json", action="store_true", help="print the result as JSON")
+    shake.set_defaults(command=_shake)
+
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
     demo.set_defaults(command=_demo)
@@ -787,6 +826,40 @@ def _profile(options: argparse.Namespace) -> int:
     done = "Kept for new jobs; jobs already begun stay as they are." if told else "Back to the defaults."
     for line in (labour_line(workshop), lack_line(library, workshop), done):
         console.print(paragraph(line, look, 0))
+    return OK
+
+
+def _shake(options: argparse.Namespace) -> int:
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.shake import shake_json, shake_page
+    from diagnose.shake.advice import advise
+    from diagnose.shake.asked import asked
+    from diagnose.shake.fit import fits_of
+    from diagnose.shake.grades import named_shares
+
+    readings, build = asked(
+        options.at,
+        options.speed,
+        options.frequency,
+        options.rpm,
+        by=options.by,
+        seconds=options.seconds,
+        rate=options.rate,
+        felt=options.felt,
+        tyre=options.tyre,
+        circumference=options.circumference,
+        final_drive=options.final_drive,
+        gear_ratio=options.gear_ratio,
+        drive=options.drive,
+        cylinders=options.cylinders,
+    )
+    fits = fits_of(readings, build)
+    advice = advise(fits, readings, build)
+    if options.json:
+        found = shake_json(fits, readings, advice, named_shares(fits))
+        return _print_json({"format": "handling-diagnose/shake/1", **found})
+    console, look = console_for()
+    console.print(shake_page(fits, readings, advice, look))
     return OK
 
 

@@ -309,13 +309,18 @@ class Session:
             )
         )
 
-    def answer(self, check: Check, answers: Sequence[Seen]) -> None:
-        """All answers of one check, kept together. Raises ImpossibleAnswers, keeping nothing."""
+    def answer(self, check: Check, answers: Sequence[Seen], note: str = "") -> None:
+        """All answers of one check, kept together, with a note of the figures behind them if there are any.
+
+        Raises ImpossibleAnswers, keeping nothing.
+        """
         told = {(seen.finding, seen.position) for seen in answers}
         kept = tuple(s for s in self.story.seen if (s.finding, s.position) not in told)
         Belief(self.verdict.car, Story(self.story.vehicle, self.story.heard, (*kept, *answers)))
         events: list[e.Event] = [e.Turned(check.id)]
         events += [_answered(self.library, seen) for seen in answers]
+        if note:
+            events.append(e.Noted(note))
         self.do(*events, e.CheckDone(check.id))
 
     def turn_to(self, check: str) -> None:

@@ -21,6 +21,7 @@ from diagnose.model.story import Seen
 from diagnose.screen import pages
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
+from diagnose.screen.measured import Measured, Measures
 from diagnose.screen.readings import beside_limits
 from diagnose.screen.workshop import lack_name
 from diagnose.units import minutes, parse_distance, parse_years, plain
@@ -162,6 +163,7 @@ class _Walk:
         self.session = session
         self.library = session.library
         self._shown: str | None = None
+        self._measures = Measures()
 
     def run(self) -> None:
         if self.session.unknown:
@@ -281,9 +283,17 @@ class _Walk:
                 self.desk.show(pages.findings_page(self.library, spots, look))
             self._shown = mark
         self.desk.show(Text(f"  {hint(self.library, spots)}", style="dim"))
+        example = self._measures.example(self.session, spots)
+        if example:
+            self.desk.show(pages.paragraph(example, look, 2, "dim"))
         self.desk.show(Text(f"  {KEYS}", style="dim"))
         typed = self.desk.ask("answer >")
         try:
+            if command(typed) is None and self._measures.takes(self.session, spots, typed):
+                measured = self._measures.answer(self.session, spots, typed, self._line, self._say)
+                if measured is not None:
+                    self._keep(check, [measured.seen], measured)
+                return
             told = parse(self.library, spots, typed)
         except InputError as error:
             say(self.desk, str(error), "yellow")
@@ -293,11 +303,17 @@ class _Walk:
             return
         self._keep(check, told)
 
-    def _keep(self, check: Check, told: list[Seen]) -> None:
+    def _say(self, text: str) -> None:
+        say(self.desk, text, "yellow")
+
+    def _keep(self, check: Check, told: list[Seen], measured: Measured | None = None) -> None:
         try:
-            self.session.answer(check, told)
+            self.session.answer(check, told, measured.note if measured else "")
         except ImpossibleAnswers:
             say(self.desk, "That cannot be together with the other answers; nothing was kept.", "yellow")
+            return
+        if measured is not None:
+            say(self.desk, f"Kept: {measured.line}", "dim")
             return
         seen = [s for s in told if s.answer not in ("no", self.library.findings[s.finding].none)]
         words = []

@@ -760,3 +760,29 @@ def test_the_store_of_a_killed_walk_lists_the_job_as_open(environ: dict[str, str
     code, out = through_a_pipe(environ, [], "jobs", "--json")
     assert code == 0
     assert [(row["id"], row["closed"]) for row in json.loads(out)["jobs"]] == [("job-1", None)]
+
+
+# Figures --------------------------------------------------------------------------------------------------
+
+
+def test_a_frequency_typed_at_its_check(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
+    terminal = begin("walk", "seat-vibration", "--name", "demo car")
+    to_the_first_check(terminal)
+    terminal.type("o log the shake and reckon its order")
+    assert "Enter if not known" in terminal.type("14.6 Hz at 110 km/h, 12.1 Hz at 90 km/h")
+    assert "such as 3.9" in terminal.type("205/55 R16")
+    terminal.type("")
+    assert "Once per wheel turn fits best: 14.9, 12.1 Hz expected." in terminal.text()
+    (seen,) = job_of(environ).story.seen
+    assert (seen.answer, seen.shares[1]) == ("once per wheel turn", 1.0)
+    assert "tyre 205/55 R16, final drive not known" in job_of(environ).state.notes[0]
+    terminal.send("q")
+    assert terminal.end() == 0
+
+
+def test_a_frequency_on_the_command_line(begin: Callable[..., Terminal]) -> None:
+    terminal = begin(
+        "shake", "--at", "90:12.1", "--at", "110:14.6", "--at", "130:17.3", "--tyre", "205/55 R16"
+    )
+    assert terminal.end() == 0
+    assert "Once per wheel turn fits best: 12.1, 14.9, 17.6 Hz expected." in terminal.text()

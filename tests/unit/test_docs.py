@@ -263,6 +263,7 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 # The worked example ------------------------------------------------------------------------------------
 
 WORKED = ROOT / "docs" / "trees.md"
+VIBRATION = ROOT / "docs" / "vibration.md"
 #: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
 STEP = re.compile(
     r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
@@ -288,6 +289,12 @@ def worked(page: str, folder: Path) -> str:
         return f"<!-- run: {found['run']} -->\n```text\n{text}\n```"
 
     return STEP.sub(step, page)
+
+
+def test_the_examples_of_vibration_print_what_they_show(tmp_path: Path) -> None:
+    page = VIBRATION.read_text("utf-8")
+    assert len(STEP.findall(page)) >= 3
+    assert page == worked(page, tmp_path), "run: python -m tests.unit.test_docs"
 
 
 def test_the_worked_example_of_a_tree_prints_what_it_shows(tmp_path: Path) -> None:
@@ -353,6 +360,7 @@ if __name__ == "__main__":
     for each in WITH_SESSIONS:
         each.write_text(rewritten(each), "utf-8")
     with tempfile.TemporaryDirectory() as away:
-        WORKED.write_text(worked(WORKED.read_text("utf-8"), Path(away)), "utf-8")
+        for each in (WORKED, VIBRATION):
+            each.write_text(worked(each.read_text("utf-8"), Path(away)), "utf-8")
     if "--measure" in sys.argv:
         ACCURACY.write_text(measured(ACCURACY.read_text("utf-8")), "utf-8")
