@@ -1,4 +1,4 @@
-"""The sheet of a car seen in a mirror: for finding swapped sides, and for testing that neither is favoured."""
+"""The sheet of a car seen in a mirror: for finding swapped sides, for testing that neither is favoured."""
 
 from __future__ import annotations
 

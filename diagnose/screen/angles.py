@@ -121,7 +121,7 @@ class _Table:
 
     def lines(self) -> Iterator[Text]:
         """The head, and for every axle its rows; what is allowed stands under each."""
-        wide = 8 if len(self.judged) == 2 else 9
+        wide = (8 if self._is_tight() else 10) if len(self.judged) == 2 else 9
         yield self._titles(wide)
         for axle in AXLES:
             rows = [row for row in _ROWS[axle] if self._is_there(axle, *row)]
@@ -130,12 +130,16 @@ class _Table:
             for angle, third in rows:
                 yield from self._row(axle, angle, third, wide)
 
+    def _is_tight(self) -> bool:
+        """True where two measurements leave no room for a plus sign and a space before the unit."""
+        return len(self.judged) == 2 and self.look.width < 100
+
     def _titles(self, wide: int) -> Text:
         names = ("left", "right", "diff/total")
         if len(self.judged) == 1:
             return Text(" " * 16 + "".join(f"{each:<{wide + 2}}" for each in names) + "verdict", style="dim")
         one = " " * 16 + "".join(f"{each:<{wide * 2}}" for each in names)
-        two = " " * 16 + "before  after   " * 3 + "verdict"
+        two = " " * 16 + "".join(f"{each:<{wide}}" for each in ("before", "after") * 3) + "verdict"
         return Text(one.rstrip() + "\n" + two, style="dim")
 
     def _is_there(self, axle: str, angle: str, third: str) -> bool:
@@ -161,6 +165,7 @@ class _Table:
         line.append(parts[0], style)
         for part in parts[1:]:
             line.append("\n" + " " * start + part, style)
+        line.rstrip()
         yield line
         allowed = self._allowed(axle, angle, third)
         if allowed:
@@ -175,16 +180,19 @@ class _Table:
             return Text(f"{'-' if measured else '':<{width}}")
         judgement = each.of(axle, side, what)
         verdict = judgement.verdict if judgement else "no figure"
-        return Text(
-            f"{self.shown.value(value, what) + MARKS.get(verdict, ''):<{width}}", STYLES.get(verdict, "")
-        )
+        text = self.shown.value(value, what, plus=not self._is_tight())
+        if self._is_tight():
+            text = text.replace(" mm", "mm")
+        return Text(f"{text + MARKS.get(verdict, ''):<{width}}", STYLES.get(verdict, ""))
 
     def _verdicts(self, axle: str, angle: str, third: str) -> str:
         said = [self._verdict(each, axle, angle, third) for each in self.judged]
-        if len(said) == 1 or said[0] == said[1]:
-            return (
-                f"still {said[0]}" if len(said) == 2 and ("out" in said[0] or "near" in said[0]) else said[0]
-            )
+        if len(said) == 1:
+            return said[0]
+        if said[0] == said[1]:
+            return f"still: {said[0]}" if "out" in said[0] or "near" in said[0] else said[0]
+        if not any(said):
+            return ""
         return f"{said[0] or '-'}; now {said[1] or '-'}"
 
     def _verdict(self, each: Judged, axle: str, angle: str, third: str) -> str:

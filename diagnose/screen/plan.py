@@ -126,22 +126,26 @@ class _Plan:
         self._put(row, centre - 2, text, self._style(axle, side, "camber"))
 
     def _labels(self, axle: str, side: str, hub: int) -> None:
-        """The wheel's name and values on the outer side."""
-        start = 0 if side == "left" else self.width - self.beside
-        self._put(hub - _HALF, start, f"{axle} {side}", "bold")
+        """The wheel's name and values on the outer side, close to the wheel."""
         angles = ("camber", "toe", "caster", "inclination") if axle == "front" else ("camber", "toe")
-        for n, angle in enumerate(angles, start=1):
-            found = self.one.of(axle, side, angle)
-            name = f"{angle[:6].replace('inclin', 'incl.'):<7}"
-            if found is None or found.value is None:
-                self._put(hub - _HALF + n, start, name + "missing", "dim")
-                continue
-            verdict = "" if found.verdict == "no figure" else found.verdict
-            text = f"{name}{self.shown.value(found.value, angle)} {MARKS.get(verdict, '')} {verdict}"
-            text = " ".join((name.ljust(6), *text[7:].split()))
-            if verdict in MARKS and len(text) + 2 + len(found.words) <= self.beside:
-                text += ": " + found.words
-            self._put(hub - _HALF + n, start, text, STYLES.get(verdict, ""))
+        lines = [(f"{axle} {side}", "bold"), *(self._label(axle, side, angle) for angle in angles)]
+        longest = max(len(text) for text, _ in lines)
+        start = max(self.beside - max(longest, 20), 0) if side == "left" else self.width - self.beside
+        for n, (text, style) in enumerate(lines):
+            self._put(hub - _HALF + n, start, text, style)
+
+    def _label(self, axle: str, side: str, angle: str) -> tuple[str, str]:
+        """One value with its verdict, and its style."""
+        found = self.one.of(axle, side, angle)
+        name = {"inclination": "incl."}.get(angle, angle).ljust(6)
+        if found is None or found.value is None:
+            return f"{name} missing", "dim"
+        verdict = "" if found.verdict == "no figure" else found.verdict
+        said = self.shown.value(found.value, angle)
+        text = " ".join((name, said, *MARKS.get(verdict, "").split(), verdict)).rstrip()
+        if verdict in MARKS and len(text) + 2 + len(found.words) <= self.beside:
+            text += ": " + found.words
+        return text, STYLES.get(verdict, "")
 
     def _thrust_words(self) -> None:
         thrust = self.one.figures.thrust
@@ -151,10 +155,9 @@ class _Plan:
             found = self.one.of("rear", "", "thrust")
             verdict = found.verdict if found and found.verdict != "no figure" else ""
             side = "straight ahead" if abs(thrust.value) < math.radians(0.005) else _side(thrust.value)
-            mark = MARKS.get(verdict, "")
-            text = " ".join(
-                f"thrust line {self.shown.angle(thrust.value)}, {side}{': ' if verdict else ''}{mark} {verdict}".split()
-            )
+            text = f"thrust line {self.shown.angle(thrust.value)}, {side}"
+            if verdict:
+                text += " ".join((":", *MARKS.get(verdict, "").split(), verdict))
         self._put(_LAST, self.middle - len(text) // 2, text, self._style("rear", "", "thrust"))
 
 
