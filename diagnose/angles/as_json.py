@@ -1,4 +1,4 @@
-"""Sheets and all that follows from them as plain values for JSON: degrees and millimetres, named as in files."""
+"""Sheets and all that follows from them as plain values for JSON, in degrees and millimetres."""
 
 from __future__ import annotations
 

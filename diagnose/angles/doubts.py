@@ -169,6 +169,11 @@ class _Value:
             yield math.copysign(size, value), "degrees and minutes typed with a point"
         if angle in ("toe", "total-toe"):
             yield from self._other_units(value, 2.0 if angle == "total-toe" else 1.0)
+        elif angle == "set-back":
+            yield value / 60.0, "minutes typed as degrees"
+            if self.sheet.car.front_track is not None:
+                number = math.degrees(value)
+                yield math.atan(number * 0.001 / self.sheet.car.front_track), f"{number:.4g} mm"
         elif not self.spot.is_length and angle != "rim":
             if abs(value) >= math.radians(10.0) or angle == "thrust":
                 yield value / 60.0, "minutes typed as degrees"

@@ -87,7 +87,7 @@ def _toe(text: str, wheels: float, toe_at: float | None) -> float:
         return parse_angle(text)
     if toe_at is None:
         raise InputError(
-            "toe as a length means another angle on each rim: add `toe-at: 16 in`, or give an angle"
+            "toe as a length means another angle on each rim: say toe-at too, such as 16 in, or give an angle"
         )
     return wheels * toe_angle(found.value / wheels, toe_at)
 

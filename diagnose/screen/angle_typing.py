@@ -50,6 +50,8 @@ class _Typing:
     when: When
     keep: Keep
     done: list[tuple[Spot, Sheets]] = field(default_factory=list)
+    #: With a doubtful value that is neither kept nor typed again yet.
+    pending: Sheets | None = None
 
     def run(self) -> Sheets:
         """The dialogue, until the last reading or `q`."""
@@ -71,7 +73,10 @@ class _Typing:
                 self.keep(sheets)
                 at += 1
         except (_Stop, EOFError, KeyboardInterrupt):
+            # A doubtful value that was not typed again stands as it was typed.
+            self.sheets = self.pending or self.sheets
             self._say("Stopped.")
+        self.keep(self.sheets)
         return self.sheets
 
     def _sheet(self) -> Sheet:
@@ -133,17 +138,25 @@ class _Typing:
             shown = Shown(sheets.units, sheets.car.toe_at, not self.desk.look.unicode)
             self._echo(sheet, at, value, shown)
             doubts = value_doubts(sheet, at, value, text, shown)
-            if doubts:
-                for doubt in doubts:
-                    self._say("? " + doubt.words, "yellow")
+            told = replace(sheets, before=sheet) if self.when == "before" else replace(sheets, after=sheet)
+            if not doubts:
+                return told
+            for doubt in doubts:
+                self._say("? " + doubt.words, "yellow")
+            self.pending = told
+            self.keep(told)
+            try:
                 again = self._line("Enter keeps it; or type it again >")
-                if again == "?":
-                    self._say(f"{spot.words}: write it like {EXAMPLES[spot.angle]}.")
-                    return None
-                if again:
-                    text = again
-                    continue
-            return replace(sheets, before=sheet) if self.when == "before" else replace(sheets, after=sheet)
+            except _Back:
+                self.pending = None
+                return None
+            self.pending = None
+            if not again:
+                return told
+            if again == "?":
+                self._say(f"{spot.words}: write it like {EXAMPLES[spot.angle]}.")
+                return None
+            text = again
 
     def _diameter(self, spot: Spot, text: str) -> Sheets | None:
         """The sheets with the diameter that toe as a length needs; None if nobody knows it."""

@@ -102,9 +102,9 @@ def missing(last: Judged) -> list[str]:
     if last.figures.set_back.value is None and last.figures.set_back_length.value is None:
         absent.append("front set-back")
     if last.figures.set_back.value is None and last.figures.set_back_length.value is not None:
-        absent.append("front track, to tell set-back as an angle")
+        absent.append("front track (for set-back as an angle)")
     if last.figures.crab.value is None and last.sheet.car.wheelbase is None:
-        absent.append("wheelbase, to tell how far the rear runs off")
+        absent.append("wheelbase (for how far the rear runs off)")
     if not last.sheet.specification.rows:
         absent.append("what is allowed on this car")
     return absent

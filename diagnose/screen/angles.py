@@ -37,8 +37,17 @@ _ROWS = {
         ("toe-to-thrust", ""),
         ("", "set-back"),
         ("", "set-back-length"),
+        ("", "rim"),
+        ("height", "camber-of-height"),
     ),
-    "rear": (("camber", "cross-camber"), ("toe", ""), ("", "total-toe"), ("", "thrust"), ("", "crab")),
+    "rear": (
+        ("camber", "cross-camber"),
+        ("toe", ""),
+        ("", "total-toe"),
+        ("", "thrust"),
+        ("", "crab"),
+        ("height", "camber-of-height"),
+    ),
 }
 _NAMES = {
     "included": "included",
@@ -47,6 +56,8 @@ _NAMES = {
     "total-toe": "total toe",
     "set-back-length": "set-back",
     "crab": "rear runs off",
+    "rim": "steering whl",
+    "height": "ride height",
 }
 
 
@@ -67,8 +78,15 @@ class Judged:
         if angle == "toe-to-thrust":
             found: float | None = getattr(self.figures, f"toe_to_thrust_{side}").value
             return found
+        if angle == "camber-of-height":
+            found = getattr(self.figures, f"camber_of_height_{axle}").value
+            return found
         if angle == "crab":
             return self.figures.crab.value
+        if angle == "rim":
+            return self.sheet.rim
+        if angle == "height":
+            return self.sheet.value(Spot(axle, side, angle))
         one = self.of(axle, side, angle)
         return one.value if one else None
 
@@ -168,6 +186,10 @@ class _Table:
         line.rstrip()
         yield line
         allowed = self._allowed(axle, angle, third)
+        if third == "camber-of-height" and any(
+            each.value(axle, "", third) is not None for each in self.judged
+        ):
+            allowed = "diff: of camber, which these heights would make on a demo linkage of this layout"
         if allowed:
             yield Text(
                 textwrap.indent("\n".join(textwrap.wrap(allowed, self.look.width - 6)), "    "), style="dim"

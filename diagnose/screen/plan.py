@@ -25,8 +25,8 @@ _FRONT, _REAR, _LAST = 3, 13, 17
 #: Half a wheel in rows, and how far its ends go sideways at most, in columns.
 _HALF, _MOST = 2, 3
 
-#: A tenth of a degree of toe turns the front of a wheel by a column; thrust goes 8 columns in half a degree.
-_TOE_COLUMN, _THRUST_COLUMN, _THRUST_MOST = math.radians(0.1), math.radians(0.5) / 8.0, 8
+#: A tenth of a degree of toe turns the front of a wheel by a column; thrust goes 6 columns in half a degree.
+_TOE_COLUMN, _THRUST_COLUMN, _THRUST_MOST = math.radians(0.1), math.radians(0.5) / 6.0, 6
 
 #: Columns from the middle of the car to the middle of a wheel.
 _OFF = 12
