@@ -28,6 +28,9 @@ COMMON_CROSS = {
 #: Set-back is read to about a millimetre either side (common practice), m.
 _LENGTH_REPEATS = 0.002
 
+#: Less than any reading, more than values lose by being kept (rad or m).
+_HAIR = 1e-9
+
 #: What "near" means, for a reader.
 NEAR = "a second reading may tell otherwise"
 
@@ -165,9 +168,9 @@ class _Judge:
         below = -math.inf if allowed.low is None else allowed.low - value
         above = -math.inf if allowed.high is None else value - allowed.high
         past = max(below, above)
-        # What is typed in minutes is no round number in radians: a hair beyond the limit is on it.
-        past = 0.0 if abs(past) < 1e-9 else past
-        near = abs(past) <= repeats
+        # What is typed in minutes is no round number in radians: a hair beyond a limit is on it.
+        past = 0.0 if abs(past) < _HAIR else past
+        near = abs(past) <= repeats + _HAIR
         end = "low" if below > above else "high"
         verdict: Verdict = "near" if near else "out" if past > 0.0 else "in"
         words = self._words(spot, past, end, verdict, allowed)

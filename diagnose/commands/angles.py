@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from contextlib import suppress
 from dataclasses import replace
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from diagnose.angles.doubts import Doubt
     from diagnose.angles.entries import Reading
     from diagnose.angles.sheet import Sheets
+    from diagnose.screen.desk import Look
 
 __all__ = ["EXAMPLES", "add_arguments", "angles"]
 
@@ -186,13 +188,20 @@ def _typed(options: argparse.Namespace) -> Sheets:
     desk = make_desk()
     sheets = type_sheet(desk, sheets, "after" if options.after else "before", keep)
     if path is not None:
-        desk.show(paragraph(f"Kept in {_plain(str(path))}.", desk.look, 2, "bold"))
+        # A path is there to be copied: it is neither cut nor wrapped.
+        print(f"Kept in {_plain(str(path))}")
     elif any(sheets.both()):
         desk.show(paragraph("Not kept, for want of --save FILE. As a file it is:", desk.look, 2))
-        for line in sheet_yaml(sheets).splitlines():
-            print(line)
+        print(_in_letters_of(desk.look, sheet_yaml(sheets)))
     print()
     return sheets
+
+
+def _in_letters_of(look: Look, text: str) -> str:
+    """A sheet's text as this terminal can show it; it reads the same."""
+    if look.unicode:
+        return text
+    return re.sub(r"(?<=\d)°", "d", re.sub(r"(?<=\d)'", "min", text))
 
 
 def _is_there(path: Path) -> bool:
