@@ -36,6 +36,9 @@ COLUMNS = (
 )
 NEEDED = ("angle", "value")
 
+#: After so many problems the rest of a file is not read.
+MOST = 100
+
 #: What a row may be called, and whether it has an axle and a side.
 WHEEL = ("camber", "caster", "inclination", "included", "toe", "height")
 AXLE = ("total-toe", "set-back", "thrust")
@@ -87,6 +90,13 @@ class _Csv:
                 mend = "quote a value that holds the separator, or separate by semicolons throughout"
                 self.problems.append(extra.problem(wrong, mend))
                 continue
+            if len(self.problems) >= MOST:
+                wrong, mend = (
+                    f"there are {MOST} problems above this line",
+                    "mend those first; the rest is not read",
+                )
+                self.problems.append(Problem(Place(self.file, number, 1), wrong, mend))
+                break
             if not self._is_split_decimal(header, cells, separator):
                 self._row(dict(zip(header, cells, strict=False)))
         if not header:
@@ -119,9 +129,10 @@ class _Csv:
         """Each cell without its quotes, and where it ends."""
         at = 0
         while at <= len(line):
-            rest = line[at:]
-            lead = len(rest) - len(rest.lstrip(" "))
-            quoted = self._quoted(line, at + lead, separator) if rest[lead : lead + 1] == '"' else None
+            start = at
+            while line[start : start + 1] == " ":
+                start += 1
+            quoted = self._quoted(line, start, separator) if line[start : start + 1] == '"' else None
             if quoted is None:
                 end = line.find(separator, at)
                 end = len(line) if end < 0 else end

@@ -77,10 +77,8 @@ def angles(options: argparse.Namespace) -> dict[str, Any] | None:
             raise InputError("name a sheet, or type one with --type: `diagnose angles --help` shows both")
         reading = _read(options.file)
         return _told(_in_units(reading.sheets, options), reading, options)
-    if options.json and sys.stdout.isatty():
-        raise InputError(
-            "--json with --type is for pipes: save the sheet, then `diagnose angles FILE --json`"
-        )
+    if options.json:
+        raise InputError("--json does not go with --type: save the sheet, then ask for its --json")
     sheets = _typed(options)
     return _told(sheets, None, options)
 
@@ -225,6 +223,7 @@ def _keep(path: Path, latest: Sheets) -> None:
     """Write the file; returns once it is on the disk. Whoever reads finds the old file or the new one."""
     from diagnose.angles.write import sheet_yaml
 
+    path = path.resolve()  # a link to the file stays a link
     aside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         try:

@@ -56,7 +56,7 @@ _NAMES = {
     "total-toe": "total toe",
     "set-back-length": "set-back",
     "crab": "rear runs off",
-    "rim": "steering whl",
+    "rim": "steering wheel",
     "height": "ride height",
 }
 

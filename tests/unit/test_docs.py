@@ -290,7 +290,7 @@ def worked(page: str, folder: Path) -> str:
     return STEP.sub(step, page)
 
 
-@pytest.mark.parametrize(("file", "steps"), zip(WORKED, (8, 2), strict=True), ids=lambda each: str(each)[-9:])
+@pytest.mark.parametrize(("file", "steps"), [(WORKED[0], 8), (WORKED[1], 2)])
 def test_a_worked_example_prints_what_it_shows(file: Path, steps: int, tmp_path: Path) -> None:
     page = file.read_text("utf-8")
     assert len(STEP.findall(page)) >= steps

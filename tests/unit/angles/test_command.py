@@ -96,6 +96,7 @@ def test_json_tells_all_and_its_page_names_every_key(tell: Tell, demo: Path) -> 
         (["no\x1b[2Jsuch"], "no?[2Jsuch: cannot be read"),
         (["x", "--save", "y"], "--save goes with --type"),
         (["x", "--after"], "--after goes with --type"),
+        (["--type", "--json"], "--json does not go with --type"),
         (["-", "--type"], "with --type the readings come from standard input"),
         (["--type", "--save", "/nowhere/at/all.yaml"], "/nowhere/at/all.yaml: cannot be written"),
         (["x", "--units", "inches"], "invalid choice: 'inches'"),

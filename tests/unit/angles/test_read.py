@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 
 import pytest
 
@@ -107,7 +108,7 @@ before:
 specification: {front: {camber: {low: 3, high: 1, adjustable: maybe}, caster: {tolerance: 1}}}
 """
     found = told(text)
-    for place in ("1:9", "2:9", "5:20", "5:36", "6:21", "6:36", "7:39", "7:63", "7:80"):
+    for place in ("1:9", "2:9", "5:20", "5:36", "6:21", "6:36", "7:39", "7:63", "7:91"):
         assert f"demo.yaml:{place}: " in found, place
     # Toe as a length cannot be read where the diameter could not: told at 2:9 and at 5:30.
     assert found.count("mend: ") == 10
@@ -171,6 +172,19 @@ def test_rows_of_csv_that_contradict_each_other() -> None:
 )
 def test_a_header_of_csv_that_is_none(text: str, part: str) -> None:
     assert part in told(text, "demo.csv")
+
+
+def test_a_csv_of_faults_only_is_told_as_far_as_it_helps() -> None:
+    found = told("angle,value\n" + "nonsense,1\n" * 100_000, "demo.csv")
+    assert found.count("there is no angle 'nonsense'") == 100
+    assert "demo.csv:102:1: there are 100 problems above this line" in found
+
+
+def test_a_row_of_a_million_separators_is_read_at_once() -> None:
+    began = time.process_time()
+    assert "the header has 2" in told("angle,value\n" + "," * 1_000_000 + "x", "demo.csv")
+    # Seconds if each cell costs the same; hours if each costs the rest of its line.
+    assert time.process_time() - began < 60.0
 
 
 @pytest.mark.parametrize(
