@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from diagnose.angles.sheet import (
     AXLES,
     LENGTHS,
-    NONE_SAID,
     SPECIFIED,
     UNITS,
     Allowed,
@@ -213,8 +212,7 @@ class _Builder:
         if nominal is not None and tolerance is not None and low is None and high is None:
             low, high = kept(nominal - tolerance, angle), kept(nominal + tolerance, angle)
         kind = next(iter(kinds.values()), angle)
-        found = Allowed(low, high, nominal, cross, adjustable)
-        return kind, found if found != NONE_SAID else NONE_SAID
+        return kind, Allowed(low, high, nominal, cross, adjustable)
 
     def _consistent(
         self,

@@ -50,7 +50,7 @@ class _Plan:
         self.middle = self.width // 2
         self.beside = self.middle - _OFF - _MOST - 3
         self.cells = [[" "] * self.width for _ in range(_LAST + 1)]
-        self.styles: list[tuple[int, int, int, str]] = []
+        self.styles = [[""] * self.width for _ in range(_LAST + 1)]
 
     def page(self) -> Text:
         self._lines()
@@ -61,22 +61,21 @@ class _Plan:
         self._thrust_words()
         title = f"{self.one.sheet.when}, seen from above, front at the top: exaggerated, not to scale"
         text = Text(title[0].upper() + title[1:], style="bold")
-        for number, cells in enumerate(self.cells):
-            line = Text("".join(cells).rstrip())
-            for row, start, end, style in self.styles:
-                if row == number:
-                    line.stylize(style, start, end)
+        for cells, styles in zip(self.cells, self.styles, strict=True):
+            line = Text(style="not bold")
+            for letter, style in zip(cells, styles, strict=True):
+                line.append(letter, style)
+            line.rstrip()
             text.append("\n")
-            text.append_text(Text("", style="not bold").append_text(line))
+            text.append_text(line)
         text.append("\n" + _LEGEND, "dim not bold")
         return text
 
     def _put(self, row: int, column: int, text: str, style: str = "") -> None:
-        for n, letter in enumerate(text):
-            if 0 <= column + n < self.width:
-                self.cells[row][column + n] = letter
-        if style:
-            self.styles.append((row, column, column + len(text), style))
+        for n, letter in enumerate(text, start=column):
+            if 0 <= n < self.width:
+                self.cells[row][n] = letter
+                self.styles[row][n] = style
 
     def _lines(self) -> None:
         """Centre line, axles, and the thrust line over them."""
