@@ -79,6 +79,11 @@ def test_toe_of_a_size_that_fits_another_unit(text: str, instead: str) -> None:
     assert f"It could be {instead}." in only(f"toe-at: 16 in\nfront: {{left: {{toe: {text}}}}}{limits}")
 
 
+def test_many_minutes_typed_as_degrees_are_those_minutes() -> None:
+    assert "It could be +0°45' (minutes typed as degrees)." in only("front: {left: {toe: 45}}")
+    assert "+0°50' (minutes typed as degrees)" in only("front: {left: {camber: 50}}")
+
+
 def test_toe_too_small_may_be_inches_typed_as_millimetres() -> None:
     limits = "specification: {front: {toe: {low: 0°15', high: 0°30'}}}"
     words = only(f"toe-at: 16 in\nfront: {{left: {{toe: 0.1 mm}}}}\n{limits}")

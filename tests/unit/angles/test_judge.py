@@ -70,6 +70,27 @@ def test_the_difference_is_judged_by_the_permitted_one() -> None:
     assert found.value == pytest.approx(deg(-1.0), abs=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("limits", "front", "spot", "verdict"),
+    # Own arithmetic: totals and differences repeat within both wheels' together, thrust within half of that.
+    [
+        ("front: {total-toe: {high: 0}}", "right: {toe: 5.9'}, left: {toe: 0}", "total-toe", "near"),
+        ("front: {total-toe: {high: 0}}", "right: {toe: 6.1'}, left: {toe: 0}", "total-toe", "out"),
+        ("front: {camber: {cross: 0}}", "right: {camber: 11.9'}, left: {camber: 0}", "cross-camber", "near"),
+        ("front: {camber: {cross: 0}}", "right: {camber: 12.1'}, left: {camber: 0}", "cross-camber", "out"),
+        ("front: {caster: {cross: 0}}", "right: {caster: 17.9'}, left: {caster: 0}", "cross-caster", "near"),
+        ("front: {caster: {cross: 0}}", "right: {caster: 18.1'}, left: {caster: 0}", "cross-caster", "out"),
+        ("front: {set-back: {high: 0 mm}}", "set-back: 1.9 mm", "set-back-length", "near"),
+        ("front: {set-back: {high: 0 mm}}", "set-back: 2.1 mm", "set-back-length", "out"),
+        ("rear: {thrust: {high: 0}}", "", "thrust", "near"),
+    ],
+)
+def test_how_near_is_near(limits: str, front: str, spot: str, verdict: str) -> None:
+    rear = "rear: {left: {toe: 5.9'}, right: {toe: 0}}"
+    sheet = sheet_of(f"front: {{{front}}}\n{rear}\nspecification: {{{limits}}}")
+    assert of(sheet, Spot("rear" if spot == "thrust" else "front", "", spot)).verdict == verdict
+
+
 def test_thrust_past_its_limit_names_the_side() -> None:
     sheet = sheet_of(f"rear: {{left: {{toe: 0°30'}}, right: {{toe: -0°30'}}}}{ALLOWED}")
     assert of(sheet, Spot("rear", "", "thrust")).words == "0°15' past the furthest to the right allowed"

@@ -52,6 +52,7 @@ def test_before_and_after_stand_side_by_side() -> None:
     camber = next(line for line in lines if line.startswith("  camber"))
     assert camber.split()[1:7] == ["-1°45'!", "-0°40'", "-0°40'", "-0°40'", "-1°05'!", "0°00'"]
     assert "now in" in table(sheets_of(BOTH)).replace("\n" + " " * 64, " ")
+    assert "still: left out" in table(sheets_of(BOTH))
     assert "Now in: front left camber, front difference of camber" in verdicts(sheets_of(BOTH))
 
 

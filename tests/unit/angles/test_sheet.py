@@ -68,6 +68,12 @@ def test_a_value_is_shown_in_the_units_of_the_workshop(units: str, angle: str, t
     assert Shown(units, 0.4064).value(deg(0.2), angle) == text  # type: ignore[arg-type]
 
 
+def test_each_wheel_has_half_of_a_total() -> None:
+    # Own arithmetic: 2 x 406.4 sin 20 = 278.0 mm, where 406.4 sin 40 = 261.2.
+    assert Shown("mm", 0.4064).value(deg(40), "total-toe") == "+278.0 mm"
+    assert Shown("mm", 0.4064).value(deg(40), "toe") == "+261.2 mm"
+
+
 def test_in_ascii_no_degree_sign_is_shown() -> None:
     assert Shown("minutes", None, True).value(deg(-0.2), "toe") == "-0d12m"
     assert Shown("degrees", None, True).value(deg(-0.2), "toe") == "-0.20"

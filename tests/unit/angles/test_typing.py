@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+import pytest
 from rich.console import RenderableType
 from rich.text import Text
 
@@ -134,6 +135,14 @@ def test_however_it_ends_what_was_typed_is_kept() -> None:
         # The reading that was questioned last stands as typed.
         assert (sheets.before.rear.left.camber, sheets.before.rear.right.camber) == (deg(-1), deg(40))
         assert kept[-1] == sheets
+
+
+def test_a_doubtful_reading_is_kept_before_it_is_questioned() -> None:
+    kept: list[Sheets] = []
+    desk = Script("40", RuntimeError)
+    with pytest.raises(RuntimeError):
+        type_sheet(desk, sheets_of("angles: 1"), "before", kept.append)
+    assert [each.before.rear.left.camber for each in kept if each.before] == [deg(40)]
 
 
 def test_toe_as_a_length_asks_for_its_diameter_once() -> None:
