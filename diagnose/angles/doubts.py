@@ -120,7 +120,7 @@ class _Value:
             instead = self._instead()
             if instead:
                 yield (
-                    f"{what} is out of what is allowed, and something near it would be in: is it right?",
+                    f"{what} is out of its range: is it right?",
                     instead,
                 )
         minutes = re.fullmatch(r"\s*[-+−]?\s*(\d+(?:[.,]\d*)?)\s*(?:'|′|’|min)\s*", self.text)

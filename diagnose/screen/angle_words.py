@@ -24,8 +24,8 @@ def doubts_page(doubts: Sequence[Doubt], look: Look) -> RenderableType:
         Text(f"{len(doubts)} question{'s' if len(doubts) != 1 else ''}", style="bold")
     ]
     for doubt in doubts:
-        place = f" [{doubt.place}]" if doubt.place else ""
-        lines.append(paragraph(f"? {doubt.when}: {doubt.words}{place}", look, 2, "yellow"))
+        line = f", line {doubt.place.line}" if doubt.place else ""
+        lines.append(paragraph(f"? {doubt.when}{line}: {doubt.words}", look, 2, "yellow"))
     return Group(*lines)
 
 

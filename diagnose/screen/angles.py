@@ -42,6 +42,8 @@ _ROWS = {
     ),
     "rear": (
         ("camber", "cross-camber"),
+        ("caster", ""),
+        ("inclination", ""),
         ("toe", ""),
         ("", "total-toe"),
         ("", "thrust"),
@@ -85,9 +87,9 @@ class Judged:
             return self.figures.crab.value
         if angle == "rim":
             return self.sheet.rim
-        if angle == "height":
-            return self.sheet.value(Spot(axle, side, angle))
         one = self.of(axle, side, angle)
+        if one is None and side:
+            return self.sheet.value(Spot(axle, side, angle))
         return one.value if one else None
 
 
@@ -231,7 +233,8 @@ class _Table:
         if any(one and one.verdict == "in" for _, one in found):
             return "in"
         if any(one and one.verdict == "missing" for _, one in found):
-            return "not measured"
+            lost = [side for side in SIDES if angle and each.value(axle, side, angle) is None]
+            return f"{lost[0]} not measured" if len(lost) == 1 else "not measured"
         if any(one for _, one in found) and self.sheets.specification.rows:
             return "no figure given"
         return ""

@@ -93,8 +93,7 @@ def test_toe_too_small_may_be_inches_typed_as_millimetres() -> None:
 def test_toe_out_of_its_range_may_have_the_other_sign() -> None:
     words = only(f"front: {{left: {{toe: -0°12'}}}}{LIMITS}")
     assert words == (
-        "front left toe -0°12' is out of what is allowed, and something near it would be in: is it right? "
-        "It could be +0°12' (the other sign)."
+        "front left toe -0°12' is out of its range: is it right? It could be +0°12' (the other sign)."
     )
     # Within what a reading may err it is no question.
     assert asked(f"front: {{left: {{toe: -0°02'}}}}{LIMITS}") == ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,6 +11,7 @@ from rich.console import Console, RenderableType
 
 from diagnose.angles.doubts import Doubt
 from diagnose.angles.sheet import Sheets, Spot
+from diagnose.errors import Place
 from diagnose.screen.angle_words import doubts_page, missing, verdicts_page
 from diagnose.screen.angles import judge_all, shown_for, table_page
 from diagnose.screen.desk import Look
@@ -66,6 +68,23 @@ def test_out_of_range_is_told_by_mark_and_word() -> None:
     )
     assert "! Out: front left toe: 0°12' past the smallest toe-in allowed; can be set" in words
     assert "Cannot be set on this car: front camber, front caster, rear camber, rear toe" in words
+
+
+def test_one_side_alone_is_said_to_be_missing() -> None:
+    limits = "specification: {front: {camber: {high: 1}, caster: {cross: 1}}}"
+    out = table(sheets_of(f"angles: 1\nfront: {{left: {{caster: 4}}}}\n{limits}"))
+    assert [line.split() for line in out.splitlines() if line.startswith("  ca")] == [
+        ["camber", "-", "-", "not", "measured"],
+        ["caster", "+4°00'", "-", "right", "not", "measured"],
+    ]
+    out = table(sheets_of(f"angles: 1\nfront: {{left: {{camber: 0}}}}\n{limits}"))
+    assert "right not measured" in out
+
+
+def test_what_does_not_belong_to_a_rear_wheel_is_shown_all_the_same() -> None:
+    out = table(sheets_of("angles: 1\nrear: {left: {caster: 2, inclination: 3, height: 640 mm}}"))
+    for shown in ("+2°00'", "+3°00'", "640 mm"):
+        assert shown in out
 
 
 def test_a_wide_screen_tells_verdicts_in_full() -> None:
@@ -168,6 +187,8 @@ def test_nothing_is_wider_than_the_screen_and_ascii_is_ascii(sheets: Sheets) -> 
 @pytest.mark.parametrize(("number", "head"), [(1, "1 question\n"), (2, "2 questions\n")])
 def test_questions_are_counted(number: int, head: str) -> None:
     doubt = Doubt("before", Spot("front", "left", "toe"), "is it right?", ("this", "that"))
-    out = text_of(doubts_page([doubt] * number, Look(True, 80)))
+    here = replace(doubt, place=Place("demo.yaml", 7, 3))
+    assert "  ? before, line 7: is it right?" in text_of(doubts_page([here], LOOK))
+    out = text_of(doubts_page([doubt] * number, LOOK))
     assert out.startswith(head)
     assert "  ? before: is it right? It could be this, or that." in out
