@@ -226,15 +226,19 @@ class _Table:
             cells.append(("difference" if third.startswith("cross-") else "", "", third))
         found = [(name, each.of(axle, side, what)) for name, side, what in cells]
         bad = [(name, one) for name, one in found if one and one.verdict in ("out", "near")]
+        absent = any(one and one.verdict == "missing" for _, one in found)
+        lost = [side for side in SIDES if absent and angle and each.value(axle, side, angle) is None]
+        one_lost = [f"{lost[0]} not measured"] if len(lost) == 1 else []
         if bad and self.look.width >= WIDE and len(self.judged) == 1:
-            return "; ".join(f"{name} {one.verdict}: {one.words}".strip() for name, one in bad)
+            return "; ".join(
+                [*(f"{name} {one.verdict}: {one.words}".strip() for name, one in bad), *one_lost]
+            )
         if bad:
-            return ", ".join(f"{name} {one.verdict}".strip() for name, one in bad)
+            return ", ".join([*(f"{name} {one.verdict}".strip() for name, one in bad), *one_lost])
         if any(one and one.verdict == "in" for _, one in found):
-            return "in"
-        if any(one and one.verdict == "missing" for _, one in found):
-            lost = [side for side in SIDES if angle and each.value(axle, side, angle) is None]
-            return f"{lost[0]} not measured" if len(lost) == 1 else "not measured"
+            return ", ".join(["in", *one_lost])
+        if absent:
+            return one_lost[0] if one_lost else "not measured"
         if any(one for _, one in found) and self.sheets.specification.rows:
             return "no figure given"
         return ""

@@ -78,7 +78,9 @@ def test_one_side_alone_is_said_to_be_missing() -> None:
         ["caster", "+4°00'", "-", "right", "not", "measured"],
     ]
     out = table(sheets_of(f"angles: 1\nfront: {{left: {{camber: 0}}}}\n{limits}"))
-    assert "right not measured" in out
+    assert "in, right not measured" in out
+    out = table(sheets_of(f"angles: 1\nfront: {{left: {{camber: 2}}}}\n{limits}"))
+    assert "left out, right not measured" in " ".join(out.split())
 
 
 def test_what_does_not_belong_to_a_rear_wheel_is_shown_all_the_same() -> None:
