@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from diagnose.commands.angles import EXAMPLES, add_arguments
 from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, SheetError, WorkshopError
 from diagnose.version import __version__
 
@@ -245,6 +246,15 @@ def _parser() -> argparse.ArgumentParser:
     shake.add_argument("--felt", action="store_true", help="beats counted by hand, not recorded")
     shake.add_argument("--json", action="store_true", help="print the result as JSON")
     shake.set_defaults(command=_shake)
+
+    angles = commands.add_parser(
+        "angles",
+        help="a wheel-angle sheet: read or typed, questioned, judged and drawn",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=EXAMPLES,
+    )
+    add_arguments(angles)
+    angles.set_defaults(command=_angles)
 
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
@@ -861,6 +871,13 @@ def _shake(options: argparse.Namespace) -> int:
     console, look = console_for()
     console.print(shake_page(fits, readings, advice, look))
     return OK
+
+
+def _angles(options: argparse.Namespace) -> int:
+    from diagnose.commands.angles import angles
+
+    found = angles(options)
+    return OK if found is None else _print_json({"format": "handling-diagnose/angles/1", **found})
 
 
 def _demo(options: argparse.Namespace) -> int:

@@ -8,7 +8,9 @@ Separated by commas, or by semicolons so that decimals may have a comma. Lines t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 from diagnose.angles.entries import is_blank
 from diagnose.angles.sheet import AXLES, FRONT_LAYOUTS, REAR_LAYOUTS, SIDES, SPECIFIED, UNITS
@@ -33,6 +35,9 @@ COLUMNS = (
     "cross",
 )
 NEEDED = ("angle", "value")
+
+#: After so many problems the rest of a file is not read.
+MOST = 100
 
 #: What a row may be called, and whether it has an axle and a side.
 WHEEL = ("camber", "caster", "inclination", "included", "toe", "height")
@@ -85,11 +90,31 @@ class _Csv:
                 mend = "quote a value that holds the separator, or separate by semicolons throughout"
                 self.problems.append(extra.problem(wrong, mend))
                 continue
-            self._row(dict(zip(header, cells, strict=False)))
+            if len(self.problems) >= MOST:
+                wrong, mend = (
+                    f"there are {MOST} problems above this line",
+                    "mend those first; the rest is not read",
+                )
+                self.problems.append(Problem(Place(self.file, number, 1), wrong, mend))
+                break
+            if not self._is_split_decimal(header, cells, separator):
+                self._row(dict(zip(header, cells, strict=False)))
         if not header:
             mend = f"begin with the line {','.join(COLUMNS[:8])}"
             self.problems.append(Problem(Place(self.file), "the file has no header", mend))
         return self.found
+
+    def _is_split_decimal(self, header: list[str], cells: list[Scalar], separator: str) -> bool:
+        """True for a row too short for its header in which a decimal comma was taken for a separator."""
+        if separator != "," or len(cells) >= len(header):
+            return False
+        for one, other in pairwise(cells):
+            if re.fullmatch(r"[-+−]?\d{1,3}", one.text) and re.fullmatch(r"\d{1,3}", other.text):
+                wrong = f"'{one.text},{other.text}' has a comma, and the file is separated by commas"
+                mend = f"write {one.text}.{other.text}, or separate by semicolons throughout"
+                self.problems.append(one.problem(wrong, mend))
+                return True
+        return False
 
     def _cells(self, line: str, number: int, separator: str) -> list[Scalar]:
         """The cells of a line, each with its place."""
@@ -104,9 +129,10 @@ class _Csv:
         """Each cell without its quotes, and where it ends."""
         at = 0
         while at <= len(line):
-            rest = line[at:]
-            lead = len(rest) - len(rest.lstrip(" "))
-            quoted = self._quoted(line, at + lead, separator) if rest[lead : lead + 1] == '"' else None
+            start = at
+            while line[start : start + 1] == " ":
+                start += 1
+            quoted = self._quoted(line, start, separator) if line[start : start + 1] == '"' else None
             if quoted is None:
                 end = line.find(separator, at)
                 end = len(line) if end < 0 else end

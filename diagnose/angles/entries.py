@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from diagnose.angles.sheet import (
     AXLES,
     LENGTHS,
-    NONE_SAID,
     SPECIFIED,
     UNITS,
     Allowed,
@@ -87,7 +86,7 @@ def _toe(text: str, wheels: float, toe_at: float | None) -> float:
         return parse_angle(text)
     if toe_at is None:
         raise InputError(
-            "toe as a length means another angle on each rim: add `toe-at: 16 in`, or give an angle"
+            "toe as a length means another angle on each rim: say toe-at too, such as 16 in, or give an angle"
         )
     return wheels * toe_angle(found.value / wheels, toe_at)
 
@@ -213,8 +212,7 @@ class _Builder:
         if nominal is not None and tolerance is not None and low is None and high is None:
             low, high = kept(nominal - tolerance, angle), kept(nominal + tolerance, angle)
         kind = next(iter(kinds.values()), angle)
-        found = Allowed(low, high, nominal, cross, adjustable)
-        return kind, found if found != NONE_SAID else NONE_SAID
+        return kind, Allowed(low, high, nominal, cross, adjustable)
 
     def _consistent(
         self,

@@ -15,7 +15,7 @@ from diagnose.angles.derive import Derived, Figure, derived
 from diagnose.angles.sheet import AXLES, SIDES, Allowed, Sheet, Spot
 from diagnose.angles.show import Shown
 
-__all__ = ["COMMON_CROSS", "Judgement", "Verdict", "judged"]
+__all__ = ["COMMON_CROSS", "NEAR", "Judgement", "Verdict", "judged"]
 
 Verdict = Literal["in", "near", "out", "no figure", "missing"]
 
@@ -27,6 +27,12 @@ COMMON_CROSS = {
 
 #: Set-back is read to about a millimetre either side (common practice), m.
 _LENGTH_REPEATS = 0.002
+
+#: Less than any reading, more than values lose by being kept (rad or m).
+_HAIR = 1e-9
+
+#: What "near" means, for a reader.
+NEAR = "a second reading may tell otherwise"
 
 _COMMON = "common practice: "
 
@@ -162,9 +168,9 @@ class _Judge:
         below = -math.inf if allowed.low is None else allowed.low - value
         above = -math.inf if allowed.high is None else value - allowed.high
         past = max(below, above)
-        # What is typed in minutes is no round number in radians: a hair beyond the limit is on it.
-        past = 0.0 if abs(past) < 1e-9 else past
-        near = abs(past) <= repeats
+        # What is typed in minutes is no round number in radians: a hair beyond a limit is on it.
+        past = 0.0 if abs(past) < _HAIR else past
+        near = abs(past) <= repeats + _HAIR
         end = "low" if below > above else "high"
         verdict: Verdict = "near" if near else "out" if past > 0.0 else "in"
         words = self._words(spot, past, end, verdict, allowed)
@@ -177,12 +183,12 @@ class _Judge:
             return "within what is allowed"
         limit = _limit(spot, end, allowed)
         size = self.shown.value(abs(past), spot.angle, plus=False)
-        if past == 0.0:
+        if not any(digit in size for digit in "123456789"):
             return f"right at the {limit} allowed"
         if verdict == "out":
             return f"{size} past the {limit} allowed"
         where = "past" if past > 0.0 else "short of"
-        return f"{size} {where} the {limit} allowed: a second reading may tell otherwise"
+        return f"{size} {where} the {limit} allowed"
 
 
 def _limit(spot: Spot, end: str, allowed: Allowed) -> str:

@@ -134,7 +134,7 @@ def _yaml_entries(data: bytes, file: str, problems: list[Problem]) -> dict[str, 
 def _flatten(node: Node, name: str, entries: dict[str, Scalar]) -> None:
     """Every text below a node by its name; the depth is bounded by the reader."""
     if isinstance(node, Scalar):
-        entries[name] = node
+        entries.setdefault(name, node)
     elif isinstance(node, Mapping):
         for key, value in node.items:
             _flatten(value, f"{name}/{key.text}", entries)

@@ -32,7 +32,6 @@ __all__ = [
     "Units",
     "Wheel",
     "When",
-    "mirrored",
     "spots",
 ]
 
@@ -286,30 +285,3 @@ class Sheets:
     def both(self) -> tuple[Sheet, ...]:
         """The measurements that are there, before first."""
         return tuple(each for each in (self.before, self.after) if each is not None)
-
-
-def _turned(value: float | None) -> float | None:
-    return None if value is None else -value
-
-
-def mirrored(sheet: Sheet) -> Sheet:
-    """The sheet of the car seen in a mirror: left and right swapped, what points to a side turned round."""
-
-    def axle(one: Axle) -> Axle:
-        return Axle(one.right, one.left, one.total_toe, _turned(one.set_back), _turned(one.set_back_length))
-
-    turned = ("thrust", "set-back", "set-back-length")
-    rows = tuple(
-        (at, angle, replace(row, low=_turned(row.high), high=_turned(row.low), nominal=_turned(row.nominal)))
-        if angle in turned
-        else (at, angle, row)
-        for at, angle, row in sheet.specification.rows
-    )
-    return replace(
-        sheet,
-        front=axle(sheet.front),
-        rear=axle(sheet.rear),
-        thrust=_turned(sheet.thrust),
-        rim=_turned(sheet.rim),
-        specification=Specification(rows),
-    )

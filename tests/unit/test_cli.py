@@ -95,7 +95,7 @@ def test_version_and_help(tell: Tell) -> None:
     assert tell("--version") == (0, f"handling-diagnose {diagnose.__version__}\n", "")
     code, out, _ = tell("--help")
     assert code == 0
-    for command in ("walk", "resume", "rank", "trees", "jobs", "workshop", "demo", "measure"):
+    for command in ("walk", "resume", "rank", "trees", "jobs", "workshop", "angles", "demo", "measure"):
         assert command in out
         assert tell(command, "--help")[0] == 0
 

@@ -1,7 +1,7 @@
 """The documents hold: their examples run, their keys and links exist, and what they show is what is printed.
 
-What README.md and docs/tutorial.md show is cut from `diagnose demo --fast`, and the worked example of
-docs/trees.md is played in a folder of its own. After a change of what they print,
+What README.md and docs/tutorial.md show is cut from `diagnose demo --fast`, and the worked examples of
+docs/trees.md and docs/angles.md are played in a folder of their own. After a change of what they print,
 `python -m tests.unit.test_docs` writes them anew; then read them, and the text around them.
 With `--measure` it writes the figures of docs/accuracy.md as well, which takes some minutes.
 """
@@ -262,8 +262,7 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 
 # The worked example ------------------------------------------------------------------------------------
 
-WORKED = ROOT / "docs" / "trees.md"
-VIBRATION = ROOT / "docs" / "vibration.md"
+WORKED = [ROOT / "docs" / f"{name}.md" for name in ("trees", "angles", "vibration")]
 #: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
 STEP = re.compile(
     r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
@@ -291,15 +290,10 @@ def worked(page: str, folder: Path) -> str:
     return STEP.sub(step, page)
 
 
-def test_the_examples_of_vibration_print_what_they_show(tmp_path: Path) -> None:
-    page = VIBRATION.read_text("utf-8")
-    assert len(STEP.findall(page)) >= 3
-    assert page == worked(page, tmp_path), "run: python -m tests.unit.test_docs"
-
-
-def test_the_worked_example_of_a_tree_prints_what_it_shows(tmp_path: Path) -> None:
-    page = WORKED.read_text("utf-8")
-    assert len(STEP.findall(page)) >= 8
+@pytest.mark.parametrize(("file", "steps"), zip(WORKED, (8, 2, 3), strict=True))
+def test_a_worked_example_prints_what_it_shows(file: Path, steps: int, tmp_path: Path) -> None:
+    page = file.read_text("utf-8")
+    assert len(STEP.findall(page)) >= steps
     assert page == worked(page, tmp_path), "run: python -m tests.unit.test_docs"
 
 
@@ -359,8 +353,8 @@ def test_the_published_schema_is_the_one_that_the_program_checks_by() -> None:
 if __name__ == "__main__":
     for each in WITH_SESSIONS:
         each.write_text(rewritten(each), "utf-8")
-    with tempfile.TemporaryDirectory() as away:
-        for each in (WORKED, VIBRATION):
+    for each in WORKED:
+        with tempfile.TemporaryDirectory() as away:
             each.write_text(worked(each.read_text("utf-8"), Path(away)), "utf-8")
     if "--measure" in sys.argv:
         ACCURACY.write_text(measured(ACCURACY.read_text("utf-8")), "utf-8")

@@ -1,0 +1,240 @@
+"""`diagnose angles`: a wheel-angle sheet read from a file or typed, questioned, judged and shown."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from diagnose.errors import InputError
+
+if TYPE_CHECKING:
+    from diagnose.angles.doubts import Doubt
+    from diagnose.angles.entries import Reading
+    from diagnose.angles.sheet import Sheets
+    from diagnose.screen.desk import Look
+
+__all__ = ["EXAMPLES", "add_arguments", "angles"]
+
+#: The end of `diagnose angles --help`.
+EXAMPLES = """\
+examples:
+  diagnose angles sheet.yaml                   the table, the drawing and the verdicts
+  diagnose angles sheet.csv --units mm         with toe in millimetres
+  diagnose angles --type --save sheet.yaml     type the readings, keep them as a file
+  diagnose angles --type car.yaml --save sheet.yaml
+                                               the same with the limits that car.yaml holds
+  diagnose angles --type --after --save sheet.yaml
+                                               the second measurement into the same file
+
+docs/angles.md describes the files. Signs: toe-in, top of the wheel out, top of the steering
+axis back and in, and what points to the right are positive.
+"""
+
+#: The first line of every file that a typed session writes: only such a file is written over.
+_HEAD = "Written by `diagnose angles --type`, which may write it anew: keep remarks of your own elsewhere."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of the command."""
+    parser.add_argument(
+        "file",
+        nargs="?",
+        help="a sheet, YAML or CSV, or - for standard input; with --type what is known already",
+    )
+    parser.add_argument(
+        "--type", dest="typed", action="store_true", help="type the readings one by one; Enter skips one"
+    )
+    parser.add_argument("--save", metavar="FILE", type=Path, help="with --type: keep the sheet in this file")
+    parser.add_argument(
+        "--after", action="store_true", help="with --type: the measurement after the work (default: before)"
+    )
+    parser.add_argument(
+        "--units",
+        choices=("degrees", "minutes", "mm"),
+        help="decimal degrees, degrees and minutes, or toe in mm (default: the file's, else minutes)",
+    )
+    parser.add_argument(
+        "--general",
+        action="store_true",
+        help="judge differences of camber and caster by common practice where the sheet has no limit",
+    )
+    parser.add_argument("--json", action="store_true", help="print the result as JSON")
+
+
+def angles(options: argparse.Namespace) -> dict[str, Any] | None:
+    """Carry out the command; with --json the result is returned, to be printed as such."""
+    if not options.typed:
+        for name in ("save", "after"):
+            if getattr(options, name):
+                raise InputError(f"--{name} goes with --type: `diagnose angles --type --save sheet.yaml`")
+        if options.file is None:
+            raise InputError("name a sheet, or type one with --type: `diagnose angles --help` shows both")
+        reading = _read(options.file)
+        return _told(_in_units(reading.sheets, options), reading, options)
+    if options.json:
+        raise InputError("--json does not go with --type: save the sheet, then ask for its --json")
+    sheets = _typed(options)
+    return _told(sheets, None, options)
+
+
+def _in_units(sheets: Sheets, options: argparse.Namespace) -> Sheets:
+    return replace(sheets, units=options.units) if options.units else sheets
+
+
+def _told(sheets: Sheets, reading: Reading | None, options: argparse.Namespace) -> dict[str, Any] | None:
+    """Show the sheets, or give them for JSON."""
+    from diagnose.angles.doubts import doubts
+    from diagnose.angles.show import Shown
+
+    sources = reading.sources if reading else {}
+    if options.json:
+        from diagnose.angles.as_json import sheets_json
+
+        found = doubts(sheets, sources, Shown(sheets.units, sheets.car.toe_at))
+        return sheets_json(sheets, found, options.general)
+    from diagnose.screen.angles import shown_for
+    from diagnose.screen.desk import console_for
+
+    _, look = console_for()
+    _show(sheets, doubts(sheets, sources, shown_for(sheets, look)), options.general)
+    return None
+
+
+def _show(sheets: Sheets, found: tuple[Doubt, ...], general: bool) -> None:
+    from diagnose.screen.angle_words import doubts_page, verdicts_page
+    from diagnose.screen.angles import judge_all, shown_for, table_page
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.plan import plan_page
+
+    console, look = console_for()
+    shown = shown_for(sheets, look)
+    judged = judge_all(sheets, shown, general)
+    if sheets.units == "mm" and sheets.car.toe_at is None:
+        console.print("Toe is shown as an angle: for mm the sheet needs `toe-at: 16 in`.", style="dim")
+    console.print(table_page(sheets, judged, look, shown))
+    if judged:
+        console.print()
+        console.print(plan_page(judged[-1], look, shown))
+    console.print()
+    console.print(verdicts_page(sheets, judged, look))
+    if found:
+        console.print()
+        console.print(doubts_page(found, look))
+
+
+# Files --------------------------------------------------------------------------------------------
+
+
+def _bytes(name: str) -> bytes:
+    """The bytes of a file or of standard input, no more than a little over what may be read."""
+    from diagnose.library.text import MAX_BYTES
+
+    try:
+        if name == "-":
+            return sys.stdin.buffer.read(MAX_BYTES + 1)
+        with Path(name).open("rb") as stream:
+            return stream.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(
+            f"{_plain(name)}: cannot be read ({words}): give a file, or - for standard input"
+        ) from error
+
+
+def _read(name: str) -> Reading:
+    from diagnose.angles.read import read_sheets
+
+    return read_sheets(_bytes(name), "<stdin>" if name == "-" else _plain(name))
+
+
+def _plain(name: str) -> str:
+    """A file's name without what could drive the terminal."""
+    return "".join(letter if letter.isprintable() else "?" for letter in name)
+
+
+def _typed(options: argparse.Namespace) -> Sheets:
+    from diagnose.angles.sheet import Sheets
+    from diagnose.angles.write import sheet_yaml
+    from diagnose.screen.angle_typing import type_sheet
+    from diagnose.screen.desk import make_desk
+    from diagnose.screen.pages import paragraph
+
+    if options.file == "-":
+        raise InputError("with --type the readings come from standard input: name the sheet as a file")
+    path: Path | None = options.save
+    known = _read(options.file).sheets if options.file else Sheets()
+    if path is not None and _is_there(path):
+        if options.file:
+            raise InputError(
+                f"{_plain(str(path))}: is there already; name a new file, or leave out {options.file}"
+            )
+        known = _own(path)
+    sheets = _in_units(known, options)
+    if path is not None:
+        _keep(path, sheets)  # a file that cannot be written is told before anything is typed
+
+    def keep(latest: Sheets) -> None:
+        if path is not None:
+            _keep(path, latest)
+
+    desk = make_desk()
+    sheets = type_sheet(desk, sheets, "after" if options.after else "before", keep)
+    if path is not None:
+        # A path is there to be copied: it is neither cut nor wrapped.
+        print(f"Kept in {_plain(str(path))}")
+    elif any(sheets.both()):
+        desk.show(paragraph("Not kept, for want of --save FILE. As a file it is:", desk.look, 2))
+        print(_in_letters_of(desk.look, sheet_yaml(sheets)))
+    print()
+    return sheets
+
+
+def _in_letters_of(look: Look, text: str) -> str:
+    """A sheet's text as this terminal can show it; it reads the same."""
+    if look.unicode:
+        return text
+    return re.sub(r"(?<=\d)°", "d", re.sub(r"(?<=\d)'", "min", text))
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError) as error:
+        raise InputError(f"{_plain(str(path))}: cannot be looked at; name another file") from error
+
+
+def _own(path: Path) -> Sheets:
+    """The sheets of an earlier session; a file of anybody else is not written over."""
+    if not _bytes(str(path)).startswith(f"# {_HEAD}".encode()):
+        raise InputError(
+            f"{_plain(str(path))}: is there already and was not written by --type; name a new file, "
+            f"or `diagnose angles --type {_plain(str(path))} --save NEW` goes on from it"
+        )
+    return _read(str(path)).sheets
+
+
+def _keep(path: Path, latest: Sheets) -> None:
+    """Write the file; returns once it is on the disk. Whoever reads finds the old file or the new one."""
+    from diagnose.angles.write import sheet_yaml
+
+    path = path.resolve()  # a link to the file stays a link
+    aside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        try:
+            with aside.open("w", encoding="utf-8") as stream:
+                stream.write(sheet_yaml(latest, _HEAD))
+                stream.flush()
+                os.fsync(stream.fileno())
+            aside.replace(path)
+        finally:
+            with suppress(OSError):
+                aside.unlink(missing_ok=True)
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"{_plain(str(path))}: cannot be written ({words}); name another file") from error
