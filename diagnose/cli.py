@@ -249,6 +249,7 @@ def _parser() -> argparse.ArgumentParser:
 
     angles = commands.add_parser(
         "angles",
+        parents=[shared],
         help="a wheel-angle sheet: read or typed, questioned, judged and drawn",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog=EXAMPLES,
@@ -631,20 +632,13 @@ def _show(options: argparse.Namespace) -> int:
     return OK
 
 
-def _known_complaint(library: Library, name: str) -> None:
-    from diagnose.library.nearest import suggest
-
-    if name not in library.complaints:
-        mend = suggest(name, library.complaints, "`diagnose trees` lists them")
-        raise InputError(f"there is no complaint {name!r}: {mend}")
-
-
 def _draw(options: argparse.Namespace) -> int:
     from diagnose.library.graph import draw
+    from diagnose.library.matching import known_complaint
     from diagnose.screen.desk import console_for
 
     library = _library(options)
-    _known_complaint(library, options.complaint)
+    known_complaint(library, options.complaint)
     console, look = console_for()
     for line in draw(library, options.complaint, ascii_only=not look.unicode):
         console.print(str(line), soft_wrap=True)
@@ -653,13 +647,14 @@ def _draw(options: argparse.Namespace) -> int:
 
 def _weigh(options: argparse.Namespace) -> int:
     from diagnose.choice.influence import weigh, weigh_all
+    from diagnose.library.matching import known_complaint
     from diagnose.screen import tables
     from diagnose.screen.desk import console_for
 
     library = _library(options)
     console, look = console_for()
     if options.complaint:
-        _known_complaint(library, options.complaint)
+        known_complaint(library, options.complaint)
         one = weigh(library, options.complaint)
         if options.json:
             return _print_json({"format": "handling-diagnose/weighed/1", **tables.weighed_json(one)})
@@ -890,6 +885,7 @@ def _demo(options: argparse.Namespace) -> int:
 def _trials(options: argparse.Namespace) -> int:
     from functools import partial
 
+    from diagnose.library.matching import known_complaint
     from diagnose.library.shelf import load
     from diagnose.model.story import Workshop
     from diagnose.screen.desk import console_for
@@ -900,7 +896,7 @@ def _trials(options: argparse.Namespace) -> int:
 
     library = _library(options)
     for name in options.complaints:
-        _known_complaint(library, name)
+        known_complaint(library, name)
     complaints = list(dict.fromkeys(options.complaints)) or list(library.complaints)
     ways = options.ways or tuple(SEARCHES)
     workshop = Workshop()

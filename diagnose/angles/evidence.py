@@ -68,6 +68,11 @@ class Said:
     answers: tuple[Seen, ...]
     left_open: tuple[str, ...]
 
+    @property
+    def checks(self) -> tuple[str, ...]:
+        """The checks that are answered, in order."""
+        return tuple(dict.fromkeys(each.check for each in self.answers))
+
     def of(self, check: str) -> tuple[Seen, ...]:
         """The answers to one check."""
         return tuple(each for each in self.answers if each.check == check)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import os
 import re
-import sys
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +16,8 @@ if TYPE_CHECKING:
     from diagnose.angles.doubts import Doubt
     from diagnose.angles.entries import Reading
     from diagnose.angles.sheet import Sheets
+    from diagnose.choice.verdict import Verdict
+    from diagnose.model.library import Library
     from diagnose.screen.desk import Look
 
 __all__ = ["EXAMPLES", "add_arguments", "angles"]
@@ -26,6 +27,9 @@ EXAMPLES = """\
 examples:
   diagnose angles sheet.yaml                   the table, the drawing and the verdicts
   diagnose angles sheet.csv --units mm         with toe in millimetres
+  diagnose angles sheet.yaml --complaint pull-to-one-side --side left
+                                               and what they say of the causes
+  diagnose angles sheet.yaml --job last        keep it in the job, and what it says there
   diagnose angles --type --save sheet.yaml     type the readings, keep them as a file
   diagnose angles --type car.yaml --save sheet.yaml
                                                the same with the limits that car.yaml holds
@@ -64,11 +68,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="judge differences of camber and caster by common practice where the sheet has no limit",
     )
+    parser.add_argument(
+        "--job",
+        metavar="JOB",
+        help="keep the sheet in this job (last: the last one open), and say what it makes of the causes",
+    )
+    parser.add_argument(
+        "--complaint", metavar="ID", help="say what the angles make of the causes of this complaint"
+    )
+    parser.add_argument("--side", choices=("left", "right"), help="with --complaint: its side")
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
 def angles(options: argparse.Namespace) -> dict[str, Any] | None:
     """Carry out the command; with --json the result is returned, to be printed as such."""
+    if options.job and options.complaint:
+        raise InputError("--job has complaints of its own: leave out --complaint")
+    if options.side and not options.complaint:
+        raise InputError("--side goes with --complaint: `--complaint pull-to-one-side --side left`")
     if not options.typed:
         for name in ("save", "after"):
             if getattr(options, name):
@@ -97,13 +114,80 @@ def _told(sheets: Sheets, reading: Reading | None, options: argparse.Namespace) 
         from diagnose.angles.as_json import sheets_json
 
         found = doubts(sheets, sources, Shown(sheets.units, sheets.car.toe_at))
-        return sheets_json(sheets, found, options.general)
+        return {**sheets_json(sheets, found, options.general), **_causes(sheets, options)}
     from diagnose.screen.angles import shown_for
     from diagnose.screen.desk import console_for
 
     _, look = console_for()
     _show(sheets, doubts(sheets, sources, shown_for(sheets, look)), options.general)
+    _causes(sheets, options)
     return None
+
+
+def _causes(sheets: Sheets, options: argparse.Namespace) -> dict[str, Any]:
+    """Keep the sheets in a job, and show what they make of the causes; with --json that is returned."""
+    if not options.job and not options.complaint:
+        return {}
+    from diagnose.choice.verdict import Verdict
+    from diagnose.job.sheets import answered, effect
+    from diagnose.library.shelf import load
+    from diagnose.screen.angle_causes import causes_json, causes_page
+    from diagnose.screen.desk import console_for
+
+    library = load(getattr(options, "trees", None))
+    kept = ""
+    if options.job:
+        from diagnose.job.journal import Journal
+        from diagnose.job.session import Session
+
+        with Journal.open(getattr(options, "store", None)) as journal:
+            job = journal.last_open() if options.job == "last" else options.job
+            if job is None:
+                raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
+            session = Session(library, journal, job)
+            if not session.story.heard:
+                raise InputError(f"{job} has no complaint yet: `diagnose resume {job}` asks for it")
+            session.measure(sheets)
+            verdict, sheets = session.verdict, session.sheets
+            kept = f"Kept in {job}: `diagnose resume {job}` goes on from there."
+    else:
+        verdict = _alone(library, sheets, options)
+    found = effect(library, verdict.car, verdict.belief.story, sheets)
+    if not options.job:
+        story = replace(verdict.belief.story, seen=answered(library, sheets, verdict.car).answers)
+        verdict = Verdict(verdict.car, story, verdict.workshop, "rig", None, found.said.checks, verdict.cures)
+    if options.json:
+        return {"ranking": causes_json(library, found, verdict), **({"job": job} if options.job else {})}
+    console, look = console_for()
+    console.print()
+    console.print(causes_page(library, found, verdict, look))
+    if kept:
+        console.print()
+        print(kept)
+    return {}
+
+
+def _alone(library: Library, sheets: Sheets, options: argparse.Namespace) -> Verdict:
+    """A car of which only the sheet and one complaint are known."""
+    from diagnose.belief.belief import Car
+    from diagnose.choice.cost import Cures
+    from diagnose.choice.verdict import Verdict
+    from diagnose.library.matching import known_complaint
+    from diagnose.model.story import Heard, Story, Workshop
+    from diagnose.model.vehicle import Vehicle
+
+    complaint = known_complaint(library, options.complaint)
+    told = {"front": sheets.car.front, "rear": sheets.car.rear}
+    facts = {
+        fact: value
+        for fact, value in told.items()
+        if fact in library.facts and value in {each.id for each in library.facts[fact].values}
+    }
+    vehicle = Vehicle(name=sheets.car.name, facts=facts)
+    car = Car(library, vehicle, {complaint: options.side})
+    workshop = Workshop()
+    story = Story(vehicle, (Heard(complaint, options.side),))
+    return Verdict(car, story, workshop, "rig", None, (), Cures(car, workshop))
 
 
 def _show(sheets: Sheets, found: tuple[Doubt, ...], general: bool) -> None:
@@ -131,26 +215,10 @@ def _show(sheets: Sheets, found: tuple[Doubt, ...], general: bool) -> None:
 # Files --------------------------------------------------------------------------------------------
 
 
-def _bytes(name: str) -> bytes:
-    """The bytes of a file or of standard input, no more than a little over what may be read."""
-    from diagnose.library.text import MAX_BYTES
-
-    try:
-        if name == "-":
-            return sys.stdin.buffer.read(MAX_BYTES + 1)
-        with Path(name).open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
-    except (OSError, ValueError) as error:
-        words = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            f"{_plain(name)}: cannot be read ({words}): give a file, or - for standard input"
-        ) from error
-
-
 def _read(name: str) -> Reading:
-    from diagnose.angles.read import read_sheets
+    from diagnose.job.sheets import read_file
 
-    return read_sheets(_bytes(name), "<stdin>" if name == "-" else _plain(name))
+    return read_file(name)
 
 
 def _plain(name: str) -> str:
@@ -211,7 +279,9 @@ def _is_there(path: Path) -> bool:
 
 def _own(path: Path) -> Sheets:
     """The sheets of an earlier session; a file of anybody else is not written over."""
-    if not _bytes(str(path)).startswith(f"# {_HEAD}".encode()):
+    from diagnose.job.sheets import file_bytes
+
+    if not file_bytes(str(path)).startswith(f"# {_HEAD}".encode()):
         raise InputError(
             f"{_plain(str(path))}: is there already and was not written by --type; name a new file, "
             f"or `diagnose angles --type {_plain(str(path))} --save NEW` goes on from it"

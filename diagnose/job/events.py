@@ -274,6 +274,14 @@ class Noted(Event):
     text: _Said
 
 
+@_event("angles-read")
+@dataclass(frozen=True, slots=True)
+class AnglesRead(Event):
+    """Wheel-angle sheets as they stand now: the text of a sheet file, with all measurements so far."""
+
+    text: _Said
+
+
 @_event("undone")
 @dataclass(frozen=True, slots=True)
 class Undone(Event):

@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.angles.evidence import Said
+from diagnose.angles.sheet import Sheets
+from diagnose.angles.write import sheet_yaml
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
 from diagnose.choice.outcomes import Spot, open_spots
@@ -18,6 +21,7 @@ from diagnose.job import events as e
 from diagnose.job.case import Case
 from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, remember_lack
+from diagnose.job.sheets import answered, laid_over, sheets_of
 from diagnose.job.state import JobState, fold, live
 from diagnose.model.check import TALK, Check
 from diagnose.model.complaint import layouts
@@ -322,6 +326,24 @@ class Session:
         if note:
             events.append(e.Noted(note))
         self.do(*events, e.CheckDone(check.id))
+
+    @property
+    def sheets(self) -> Sheets:
+        """The wheel-angle sheets of the job."""
+        return sheets_of(self.state.angles)
+
+    def measure(self, sheets: Sheets) -> Said:
+        """Keep wheel-angle sheets with what they answer, in one step; what was measured before stays."""
+        whole = laid_over(self.sheets, sheets)
+        car = self.verdict.car
+        found = answered(self.library, whole, car)
+        events: list[e.Event] = [e.AnglesRead(sheet_yaml(whole))]
+        for check in dict.fromkeys(each.check for each in found.answers):
+            events.append(e.Turned(check))
+            events += [_answered(self.library, each) for each in found.of(check)]
+            events.append(e.CheckDone(check))
+        self.do(*events)
+        return found
 
     def turn_to(self, check: str) -> None:
         """Take a check in hand. Raises InputError for one that cannot be done on this car."""

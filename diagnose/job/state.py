@@ -56,6 +56,7 @@ class JobState:
     skipped: tuple[str, ...] = ()
     cannot: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    angles: str = ""
     current: str | None = None
     last_check: str | None = None
     unfit: tuple[str, ...] = ()
@@ -139,6 +140,7 @@ class _Draft:
     skipped: dict[str, None] = field(default_factory=dict)
     cannot: dict[str, None] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    angles: str = ""
     current: str | None = None
     last_check: str | None = None
     unfit: dict[str, None] = field(default_factory=dict)
@@ -177,6 +179,8 @@ class _Draft:
                 self._leave(what)
             case e.Noted(text):
                 self.notes.append(text)
+            case e.AnglesRead(text):
+                self.angles = text
             case e.Concluded(remedies):
                 self.concluded = remedies
             case e.Unfit(text):
@@ -204,6 +208,7 @@ class _Draft:
             skipped=tuple(self.skipped),
             cannot=tuple(self.cannot),
             notes=tuple(self.notes),
+            angles=self.angles,
             current=self.current,
             last_check=self.last_check,
             unfit=tuple(self.unfit),

@@ -6,9 +6,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.errors import InputError
+from diagnose.library.nearest import suggest
 from diagnose.model.library import Library
 
-__all__ = ["Match", "match_complaint"]
+__all__ = ["Match", "known_complaint", "match_complaint"]
 
 #: Likeness, of 100, below which a complaint is not offered.
 LEAST = 55.0
@@ -114,3 +116,11 @@ def _stem(word: str) -> str:
             doubled = stem[-1] == stem[-2] and stem[-1] not in "lsz"
             return stem[:-1] if doubled else stem
     return word
+
+
+def known_complaint(library: Library, name: str) -> str:
+    """The id itself. Raises InputError, with the nearest one, for an id that the library does not have."""
+    if name not in library.complaints:
+        mend = suggest(name, library.complaints, "`diagnose trees` lists them")
+        raise InputError(f"there is no complaint {name!r}: {mend}")
+    return name

@@ -9,9 +9,14 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
+from diagnose.angles.doubts import doubts
+from diagnose.angles.evidence import ANSWERED
+from diagnose.angles.sheet import Sheets, When
+from diagnose.angles.write import sheet_yaml
 from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError, WorkshopError
 from diagnose.job import events as e
 from diagnose.job.session import Ask, Session
+from diagnose.job.sheets import effect, read_file
 from diagnose.library.matching import match_complaint
 from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library
@@ -19,6 +24,10 @@ from diagnose.model.part import Part
 from diagnose.model.position import WHERE
 from diagnose.model.story import Seen
 from diagnose.screen import pages
+from diagnose.screen.angle_causes import causes_page
+from diagnose.screen.angle_typing import type_sheet
+from diagnose.screen.angle_words import doubts_page
+from diagnose.screen.angles import shown_for
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
@@ -29,6 +38,9 @@ from diagnose.words import place_name
 
 __all__ = ["Stop", "ask_complaint", "walk"]
 
+
+#: How a wheel-angle sheet is given at the checks that it answers.
+SHEET = "or the whole wheel-angle sheet: sheet FILE, or sheet to type one (sheet after: after the work)"
 
 #: What can be typed beside an answer, on every question about a check.
 KEYS = "or: w why, o others, s skip, x cannot, u undo, t note, e end, q stop, h help"
@@ -283,12 +295,16 @@ class _Walk:
                 self.desk.show(pages.findings_page(self.library, spots, look))
             self._shown = mark
         self.desk.show(Text(f"  {hint(self.library, spots)}", style="dim"))
-        example = self._measures.example(self.session, spots)
+        example = SHEET if check.id in ANSWERED else self._measures.example(self.session, spots)
         if example:
             self.desk.show(pages.paragraph(example, look, 2, "dim"))
         self.desk.show(Text(f"  {KEYS}", style="dim"))
         typed = self.desk.ask("answer >")
         try:
+            word, _, rest = typed.strip().partition(" ")
+            if check.id in ANSWERED and word.lower() == "sheet":
+                self._sheet(rest.strip())
+                return
             if command(typed) is None and self._measures.takes(self.session, spots, typed):
                 measured = self._measures.answer(self.session, spots, typed, self._line, self._say)
                 if measured is not None:
@@ -302,6 +318,29 @@ class _Walk:
             self._command(told, check)
             return
         self._keep(check, told)
+
+    def _sheet(self, name: str) -> None:
+        """A whole wheel-angle sheet, from a file or typed; what is typed is kept reading by reading."""
+        known = self.session.sheets
+        if name and name != "after":
+            reading = read_file(name)
+            sheets = reading.sheets
+            found = doubts(sheets, reading.sources, shown_for(sheets, self.desk.look))
+            if found:
+                self.desk.show(doubts_page(found, self.desk.look))
+        else:
+            when: When = "after" if name else "before"
+            sheets = type_sheet(self.desk, known, when, self._keep_sheet)
+        if not sheets.both():
+            say(self.desk, "No reading: nothing was kept.", "yellow")
+            return
+        self.session.measure(sheets)
+        session = self.session
+        moved = effect(self.library, session.verdict.car, session.story, session.sheets)
+        self.desk.show(causes_page(self.library, moved, session.verdict, self.desk.look))
+
+    def _keep_sheet(self, sheets: Sheets) -> None:
+        self.session.do(e.AnglesRead(sheet_yaml(sheets)))
 
     def _say(self, text: str) -> None:
         say(self.desk, text, "yellow")

@@ -117,3 +117,26 @@ def test_without_colour_everything_reads_the_same(
     words = " ".join(terminal.text().split())
     assert "! Out: front left camber: 0" in words
     assert "left out, difference out" in words
+
+
+def test_a_sheet_answers_the_rig_in_the_middle_of_a_walk(
+    environ: dict[str, str], started: list[Terminal], tmp_path: Path
+) -> None:
+    sheet = tmp_path / "demo.yaml"
+    sheet.write_text(DEMO, encoding="utf-8")
+    store = {"DIAGNOSE_STORE": str(tmp_path / "jobs.sqlite"), "DIAGNOSE_CACHE": str(tmp_path / "cache")}
+    terminal = Terminal({**environ, **store}, "walk", "front-camber-one-side")
+    started.append(terminal)
+    assert "Which side?" in terminal.prompt()
+    for typed in ("l", "1", "", "", "", ""):
+        asked = terminal.type(typed)
+        if asked == "answer >":
+            break
+    assert asked == "answer >"
+    assert terminal.type("o camber and caster") == "answer >"
+    assert "or the whole wheel-angle sheet: sheet FILE" in terminal.text()
+    assert terminal.type(f"sheet {sheet}") == "answer >"
+    shown = " ".join(terminal.text().split())
+    assert "What the angles say of: Camber out at one front wheel" in shown
+    assert "Spoken against by the angles:" in shown
+    assert terminal.type("sheet nowhere.yaml") == "answer >"

@@ -1,0 +1,121 @@
+"""Wheel-angle sheets and a job: read from a file, laid over what was read before, turned into answers."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from diagnose.angles.entries import Reading
+from diagnose.angles.evidence import ANSWERED, FRONT_SET, REAR_SET, Said, said
+from diagnose.angles.read import read_sheets
+from diagnose.angles.sheet import Car as SheetCar
+from diagnose.angles.sheet import Sheet, Sheets
+from diagnose.belief.belief import Belief, Car
+from diagnose.errors import InputError
+from diagnose.library.text import MAX_BYTES
+from diagnose.model.library import Library
+from diagnose.model.story import Seen, Story
+
+__all__ = ["Effect", "answered", "effect", "file_bytes", "laid_over", "read_file", "sheets_of"]
+
+
+def file_bytes(name: str) -> bytes:
+    """The bytes of a file or of standard input (`-`), no more than a little over what may be read.
+
+    Raises InputError for what cannot be read.
+    """
+    try:
+        if name == "-":
+            return sys.stdin.buffer.read(MAX_BYTES + 1)
+        with Path(name).open("rb") as stream:
+            return stream.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        shown = "".join(letter if letter.isprintable() else "?" for letter in name)
+        raise InputError(
+            f"{shown}: cannot be read ({words}): give a file, or - for standard input"
+        ) from error
+
+
+def read_file(name: str) -> Reading:
+    """The sheets in a file (YAML or CSV). Raises InputError, or SheetError with every fault of the file."""
+    shown = "".join(letter if letter.isprintable() else "?" for letter in name)
+    return read_sheets(file_bytes(name), "<stdin>" if name == "-" else shown)
+
+
+def sheets_of(text: str) -> Sheets:
+    """The sheets that a job keeps as text; empty ones for no text."""
+    return read_sheets(text.encode(), "the job's sheet").sheets if text else Sheets()
+
+
+def laid_over(known: Sheets, new: Sheets) -> Sheets:
+    """The new measurements with those known before that they do not replace.
+
+    What the new file does not tell of the car and its figures stays as it was known.
+    """
+    car = new.car if new.car != SheetCar() else known.car
+    specification = new.specification if new.specification.rows else known.specification
+
+    def fitted(sheet: Sheet | None) -> Sheet | None:
+        return sheet and replace(sheet, car=car, specification=specification)
+
+    return replace(
+        new,
+        before=fitted(new.before or known.before),
+        after=fitted(new.after or known.after),
+        car=car,
+        specification=specification,
+    )
+
+
+def answered(library: Library, sheets: Sheets, car: Car) -> Said:
+    """What the sheets say of the car as it was brought: the measurement before, and how it took the setting.
+
+    With one measurement only, what that says. Answers to checks that this car does not have are left out.
+    """
+    later = sheets.after if sheets.before is not None else None
+    return _fitting(car, said(library, sheets.before or sheets.latest, car.complaints, after=later))
+
+
+def _fitting(car: Car, found: Said) -> Said:
+    return Said(tuple(each for each in found.answers if each.check in car.checks), found.left_open)
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What sheets do to the ranking. without: the belief before any sheet; with_it: with the measurement
+    before (or the only one); now: with the one after in its place, None if there are not two."""
+
+    without: Belief
+    with_it: Belief
+    now: Belief | None
+    said: Said
+
+    @property
+    def latest(self) -> Belief:
+        """The belief by the last measurement."""
+        return self.now or self.with_it
+
+
+def effect(library: Library, car: Car, story: Story, sheets: Sheets) -> Effect:
+    """The ranking of this car by its sheets, which replace what the story says of the checks they answer."""
+    rest = tuple(each for each in story.seen if each.check not in ANSWERED)
+    first = answered(library, sheets, car)
+    now = None
+    if sheets.before is not None and sheets.after is not None:
+        later = _fitting(car, said(library, sheets.after, car.complaints))
+        # How it took the setting stays known whatever the new angles are.
+        taken = (each for each in first.answers if each.check in (FRONT_SET, REAR_SET))
+        now = Belief(car, replace(story, seen=(*rest, *_without(later.answers), *taken)))
+    return Effect(
+        Belief(car, replace(story, seen=rest)),
+        Belief(car, replace(story, seen=(*rest, *first.answers))),
+        now,
+        first,
+    )
+
+
+def _without(answers: tuple[Seen, ...]) -> Iterator[Seen]:
+    return (each for each in answers if each.check not in (FRONT_SET, REAR_SET))
