@@ -9,7 +9,7 @@ from diagnose.model.check import Finding
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen
 
-__all__ = ["SURE", "UNSURE", "finding_weights", "heard_weights", "merge", "observe", "seen_weights"]
+__all__ = ["SURE", "UNSURE", "added", "finding_weights", "heard_weights", "merge", "observe", "seen_weights"]
 
 #: P(the answer tends this way | the event): an unsure answer is worth a likelihood ratio of 4 to 1.
 UNSURE = 0.8
@@ -91,7 +91,14 @@ def observe(
 
 def merge(observations: Iterable[tuple[str, Sequence[float]]]) -> dict[str, Weights]:
     """One set of weights a node: several observations of one event multiply."""
-    merged: dict[str, Weights] = {}
+    return added({}, observations)
+
+
+def added(
+    known_weights: Mapping[str, Weights], observations: Iterable[tuple[str, Sequence[float]]]
+) -> dict[str, Weights]:
+    """The weights with those of more observations, as `merge` would have them of all."""
+    merged = dict(known_weights)
     for key, weights in observations:
         known = merged.get(key)
         merged[key] = (

@@ -34,8 +34,12 @@ Numbers = NDArray[np.intp]
 #: Shares of blame below this are left out of a course.
 NOTHING = 1e-4
 
-#: Halvings of the interval in which A lies: to better than 1e-5.
-HALVINGS = 17
+#: Steps towards A at most, and the change after which it is near enough. Where the shares sum to 1, each step
+#: only halves it: below `LEAST_ACTING` the faults exclude each other for all that follows.
+STEPS, CLOSE_ENOUGH, LEAST_ACTING = 20, 1e-7, 1e-5
+
+#: Shares that say nothing of how many act.
+NO_SHARE = 1e-8
 
 #: A certain event has infinite odds: shares go no higher than this.
 SURE = 1.0 - 1e-9
@@ -64,22 +68,24 @@ class Course:
 
 
 def how_many(blame: Array, outside: Array) -> Array:
-    """A in 0..1, shape (C,): P(at least one acts) that fits these shares, by halving the interval.
+    """A in 0..1, shape (C,): P(at least one acts) that fits these shares.
 
-    blame: shape (C, K) and outside: shape (C,), shares that sum to 1 at least.
+    blame: shape (C, K) and outside: shape (C,), shares that sum to 1 at least. By Newton's rule from A = 1
+    down: P(at least one) less A is concave in A, so that no step goes past the root.
     """
-    low = np.zeros(len(blame))
-    high = np.ones(len(blame))
-    every = np.concatenate([blame, outside[:, None]], axis=1)
-    every = np.minimum(every, SURE)
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2.0
-        any_acts = -np.expm1(np.log1p(-every * middle[:, None]).sum(axis=1))
-        # The more they exclude each other, the smaller the A at which shares of this size are had.
-        too_small = any_acts > middle
-        low = np.where(too_small, middle, low)
-        high = np.where(too_small, high, middle)
-    return high
+    every = np.minimum(np.concatenate([blame, outside[:, None]], axis=1), SURE)
+    every = every[:, every.max(axis=0, initial=0.0) > NO_SHARE]
+    found = np.ones(len(blame))
+    for _ in range(STEPS):
+        not_acting = 1.0 - every * found[:, None]
+        none = not_acting.prod(axis=1)
+        slope = none * (every / not_acting).sum(axis=1) - 1.0
+        # At the end of the rows that are there already the slope may be 0.
+        step = np.where(slope < 0.0, (1.0 - none - found) / np.minimum(slope, -1e-12), 0.0)
+        found = np.clip(found - step, LEAST_ACTING, 1.0)
+        if float(np.abs(step).max(initial=0.0)) < CLOSE_ENOUGH:
+            break
+    return found
 
 
 class Prospects:

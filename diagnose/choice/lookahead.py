@@ -16,7 +16,7 @@ from diagnose.belief.belief import Belief, Car
 from diagnose.belief.tables import Array
 from diagnose.choice.cost import OVERHEAD, Cures, change_minutes, check_minutes, possible
 from diagnose.choice.course import Course
-from diagnose.choice.outcomes import Candidate, Outcome, look_at, stacked, unanswered
+from diagnose.choice.outcomes import Candidate, Outcome, answered_by, left_open, look_at, stacked
 from diagnose.choice.shortlist import promising
 from diagnose.model.check import TALK
 from diagnose.model.story import Story, Workshop
@@ -106,12 +106,13 @@ def candidates_of(
     # The driver is asked what the complaints told list; questions of other complaints would puzzle him.
     asked = {name for each in car.complaints for name in car.library.complaints[each].questions}
     found: list[Candidate] = []
+    answered = answered_by(story)
     for check in car.checks.values():
         if check.id in done or (only is not None and check.id not in only) or not possible(check, workshop):
             continue
         if check.set_up == TALK and check.id not in asked:
             continue
-        spots = unanswered(car, story, check)
+        spots = left_open(car, answered, check)
         if spots:
             found.append((check, spots))
     return found

@@ -7,15 +7,16 @@ coarser view of the outcomes, so that what the check is worth is never overstate
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.belief.belief import OUTSIDE, Belief, Car, places
-from diagnose.belief.evidence import Weights, merge
+from diagnose.belief.evidence import Weights, added
 from diagnose.belief.network import finding_key
 from diagnose.belief.tables import Array
 from diagnose.model.check import Check
@@ -28,8 +29,10 @@ __all__ = [
     "Outcome",
     "Spot",
     "Table",
+    "answered_by",
     "answers_of",
     "columns_together",
+    "left_open",
     "look_at",
     "look_at_together",
     "open_spots",
@@ -65,6 +68,9 @@ class Outcome:
     probability: float
     present: Array
 
+
+#: Check -> its findings that can tell something, for the cars at hand; they go when their car goes.
+_KEPT: WeakKeyDictionary[Car, dict[str, tuple[Spot, ...]]] = WeakKeyDictionary()
 
 #: A check with those of its findings that are not answered yet.
 Candidate = tuple[Check, list[Spot]]
@@ -120,8 +126,20 @@ def open_spots(belief: Belief, check: Check) -> list[Spot]:
 
 def unanswered(car: Car, story: Story, check: Check) -> list[Spot]:
     """The same without a belief."""
-    answered = {(seen.finding, seen.position) for seen in story.seen}
-    return [spot for spot in _telling(car, check) if (spot.finding, spot.position) not in answered]
+    return left_open(car, answered_by(story), check)
+
+
+def answered_by(story: Story) -> set[Spot]:
+    """Where a story has an answer."""
+    return {Spot(seen.finding, seen.position) for seen in story.seen}
+
+
+def left_open(car: Car, answered: Collection[Spot], check: Check) -> list[Spot]:
+    """The findings of a check that can tell something about this car and have no answer yet."""
+    kept = _KEPT.setdefault(car, {})
+    if check.id not in kept:
+        kept[check.id] = tuple(_telling(car, check))
+    return [spot for spot in kept[check.id] if spot not in answered]
 
 
 def answers_of(belief: Belief, spots: Sequence[Spot], outcome: Outcome) -> list[Seen]:
@@ -170,7 +188,7 @@ def look_at(belief: Belief, candidates: Sequence[Candidate]) -> list[Table]:
         starts: list[int] = []
         for _, spots in group:
             starts.append(len(columns))
-            columns += [merge([*belief.observations, *each]) for each in _columns(belief, spots)]
+            columns += [added(belief.weights, each) for each in _columns(belief, spots)]
         joint = _joint(belief, columns)
         for (check, spots), start in zip(group, starts, strict=True):
             tables[check.id] = _partition(belief, spots, joint[start:], whole)
@@ -206,8 +224,7 @@ def look_at_together(belief: Belief, checks: Sequence[Sequence[Spot]]) -> Joint:
     # With several spots, "anything at all" is a column of its own; with one it is the last.
     ways = [[*each, []] if len(spots) > 1 else each for each, spots in zip(ways, checks, strict=True)]
     columns = [
-        merge([*belief.observations, *itertools.chain.from_iterable(chosen)])
-        for chosen in itertools.product(*ways)
+        added(belief.weights, itertools.chain.from_iterable(chosen)) for chosen in itertools.product(*ways)
     ]
     joint = _joint(belief, columns).reshape(*(len(each) for each in ways), -1)
     for axis, spots in enumerate(checks):
