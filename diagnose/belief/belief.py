@@ -13,7 +13,8 @@ import numpy as np
 from diagnose.belief.cure import repaired, without
 from diagnose.belief.engine import Engine
 from diagnose.belief.evidence import Weights, merge, observe
-from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted
+from diagnose.belief.network import Cause, Input, Network, Node, expand, finding_key, fitted
+from diagnose.belief.rounds import Stage, mark_of, staged
 from diagnose.belief.run import Answer
 from diagnose.belief.sets import Together, most_probable_sets
 from diagnose.belief.tables import Array
@@ -58,6 +59,10 @@ class Car:
         findings = [(f, place) for f in library.findings for place in places(library, f)]
         network = expand(library, vehicle, self.complaints, findings)
         self.causes: tuple[Cause, ...] = network.causes
+        #: For each repair, complaint -> key of "it is there after it"; and cause put right -> index of the
+        #: cause "what was fitted in its place is bad".
+        self.rounds: tuple[Mapping[str, str], ...] = ()
+        self.renewed: dict[int, int] = {}
         #: Causes put right (indices), and complaint -> key of the event "it is there now".
         self.cured: frozenset[int] = frozenset()
         self.tops: dict[str, str] = {each: each for each in self.complaints if each in network.nodes}
@@ -93,6 +98,31 @@ class Car:
         network, tops = repaired(whole, keys, after.cured, fresh, "~")
         after.tops = {complaint: top for complaint, top in tops.items() if top is not None}
         after._take(network)
+        return after
+
+    def through(self, story: Story) -> Car:
+        """The same car through the repairs of a story; a belief about it takes the whole story.
+
+        Raises KeyError for a fault that this car does not have.
+        """
+        after = copy(self)
+        numbers = {(cause.fault, cause.position): number for number, cause in enumerate(self.causes)}
+        whole = self._whole
+        keys = [each for each in self.complaints if each in whole.nodes]
+        answered = [story.seen, *(each.seen for each in story.rounds)]
+        stages = [
+            Stage(
+                frozenset(numbers[each] for each in one.cured),
+                frozenset(finding_key(seen.finding, seen.position) for seen in before),
+            )
+            for one, before in zip(story.rounds, answered, strict=False)
+        ]
+        found = staged(whole, keys, stages)
+        after.rounds = found.tops
+        after.renewed = dict(found.renewed)
+        after.cured = self.cured.union(*(stage.cured for stage in stages))
+        after.tops = dict(found.tops[-1]) if found.tops else dict(self.tops)
+        after._take(found.network)
         return after
 
     def suspects(self) -> frozenset[int]:
@@ -136,10 +166,8 @@ class Belief:
         """Raises ImpossibleAnswers if the answers together have probability 0."""
         self.car = car
         self.story = story
-        self.observations: list[tuple[str, Weights]] = observe(
-            car.library, car.network, story.heard, story.seen
-        )
-        if car.cured:
+        self.observations: list[tuple[str, Weights]] = _observed(car, story)
+        if car.cured and not car.rounds:
             # After the repair it was driven until that was sure: a complaint is still there.
             self.observations.append((car.there, (0.0, 1.0)))
         self.weights = merge(self.observations)
@@ -194,6 +222,11 @@ class Belief:
         """P(cause present, and a way from it up to a complaint held | story), shape (N,)."""
         blame: Array = self.answer.to_blame[0][: len(self.causes)]
         return blame
+
+    def new_is_bad(self, cause: int) -> float:
+        """P(what was fitted in the place of this cause is bad, or badly fitted | story); 0 if nothing was."""
+        number = self.car.renewed.get(cause)
+        return 0.0 if number is None else float(self.answer.present[0][number])
 
     @property
     def outside(self) -> float:
@@ -288,6 +321,27 @@ class Belief:
             if gain > mended:
                 best, mended = number, gain
         return Conflict(bits, best, mended) if best >= 0 else None
+
+
+def _observed(car: Car, story: Story) -> list[tuple[str, Weights]]:
+    """Every observation of the story, each on the event of its own round.
+
+    Raises ValueError for a story with other repairs than the car has.
+    """
+    if len(story.rounds) != len(car.rounds):
+        raise ValueError("the car has not been through the repairs of this story: car.through(story)")
+    network = car.network
+    told = [(story.heard, story.seen), *((each.heard, each.seen) for each in story.rounds)]
+    found: list[tuple[str, Weights]] = []
+    for number, (heard, seen) in enumerate(told):
+        tops = car.rounds[number - 1] if number else {}
+        for key, weights in observe(car.library, network, heard, seen):
+            if key in car.complaints:
+                key = tops.get(key, key)
+            elif number < len(car.rounds):
+                key += mark_of(number)
+            found.append((key, weights))
+    return found
 
 
 def _odds(p: float) -> float:

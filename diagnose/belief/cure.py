@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from diagnose.belief.network import Cause, Input, Network, Node, reaching
 
-__all__ = ["repaired", "without"]
+__all__ = ["Twins", "repaired", "without"]
 
 
 def without(network: Network, key: str, cured: Collection[int], mark: str) -> tuple[Network, str | None]:
@@ -22,7 +22,7 @@ def without(network: Network, key: str, cured: Collection[int], mark: str) -> tu
     Returns the network and the key of the second top event, or None if nothing is left to raise it.
     `mark` is put behind the keys of the second tree; use another one for each question.
     """
-    twins = _Twins(network, frozenset(cured), mark)
+    twins = Twins(network, frozenset(cured), mark)
     top = twins.make(key)
     blame = network.blame | twins.links
     return replace(network, nodes=twins.nodes, causes=tuple(twins.causes), blame=blame), top
@@ -38,7 +38,7 @@ def repaired(
     leads up to the second tops, and for each key that of its second top event, None if nothing is left to
     raise it.
     """
-    twins = _Twins(network, frozenset(cured), mark)
+    twins = Twins(network, frozenset(cured), mark)
     tops = {key: twins.make(key) for key in keys}
     nodes = twins.nodes
     for key in fresh:
@@ -58,7 +58,9 @@ def repaired(
     return replace(after, blame=reaching(after, up)), tops
 
 
-class _Twins:
+class Twins:
+    """A network in the making, in which trees get a second one without the causes `cured`."""
+
     def __init__(self, network: Network, cured: frozenset[int], mark: str) -> None:
         self.nodes = dict(network.nodes)
         self.causes = list(network.causes)

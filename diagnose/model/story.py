@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from diagnose.model.vehicle import Vehicle
 
-__all__ = ["ANSWERS", "Heard", "Seen", "Story", "Workshop"]
+__all__ = ["ANSWERS", "Heard", "Round", "Seen", "Story", "Workshop"]
 
 #: The words of an answer, surest yes first.
 ANSWERS = ("yes", "probably", "cannot-tell", "probably-not", "no")
@@ -71,12 +71,29 @@ class Workshop:
 
 
 @dataclass(frozen=True, slots=True)
+class Round:
+    """One repair and what came after it, up to the next.
+
+    cured: what it put right, as (fault, position). heard: the complaints as they were on the drives since.
+    seen: what was looked at on the car since.
+    """
+
+    cured: tuple[tuple[str, str], ...]
+    heard: tuple[Heard, ...] = ()
+    seen: tuple[Seen, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Story:
-    """Everything that a belief rests on. `seen` is in the order in which it was answered."""
+    """Everything that a belief rests on. `seen` is in the order in which it was answered.
+
+    heard and seen are of the car as it was brought; rounds: its repairs, in order.
+    """
 
     vehicle: Vehicle = field(default_factory=Vehicle)
     heard: tuple[Heard, ...] = ()
     seen: tuple[Seen, ...] = ()
+    rounds: tuple[Round, ...] = ()
 
     @property
     def complaints(self) -> Mapping[str, str | None]:
