@@ -196,7 +196,7 @@ class Belief:
 
     def seeing(self, answers: Sequence[Seen]) -> Belief:
         """The belief once these findings were answered as well. Raises ImpossibleAnswers as the first did."""
-        story = replace(self.story, seen=(*self.story.seen, *answers))
+        story = self.story.seeing((*self.story.seen_now, *answers))
         if self.lean is None:
             return Belief(self.car, story)
         more = observe(self.car.library, self.car.network, (), answers)
@@ -222,6 +222,14 @@ class Belief:
         """P(cause present, and a way from it up to a complaint held | story), shape (N,)."""
         blame: Array = self.answer.to_blame[0][: len(self.causes)]
         return blame
+
+    @property
+    def now(self) -> Array:
+        """P(cause present now | story), shape (N,): after a repair, of what stands there now."""
+        present = self.present.copy()
+        for cause in self.car.cured:
+            present[cause] = self.new_is_bad(cause)
+        return present
 
     def new_is_bad(self, cause: int) -> float:
         """P(what was fitted in the place of this cause is bad, or badly fitted | story); 0 if nothing was."""

@@ -130,8 +130,8 @@ def unanswered(car: Car, story: Story, check: Check) -> list[Spot]:
 
 
 def answered_by(story: Story) -> set[Spot]:
-    """Where a story has an answer."""
-    return {Spot(seen.finding, seen.position) for seen in story.seen}
+    """Where a story has an answer about the car as it is now."""
+    return {Spot(seen.finding, seen.position) for seen in story.seen_now}
 
 
 def left_open(car: Car, answered: Collection[Spot], check: Check) -> list[Spot]:

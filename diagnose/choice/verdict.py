@@ -18,7 +18,8 @@ from diagnose.choice.orders import Action, choose_rule, two_or_more
 from diagnose.choice.settling import settling
 from diagnose.choice.visit import Visit, plan_visit
 from diagnose.model.check import TALK
-from diagnose.model.library import FollowUp, Library, Remedy
+from diagnose.model.library import FollowUp, Remedy
+from diagnose.model.position import meets
 from diagnose.model.story import Seen, Story, Workshop
 
 __all__ = ["Conclusion", "Row", "Verdict", "conclude"]
@@ -109,7 +110,7 @@ class Verdict:
         self.car = car
         self.library = car.library
         # A car that was found unfit is not driven again to find out more.
-        self.found_unfit = _found_unfit(car.library, story)
+        self.found_unfit = _found_unfit(car, story)
         driven = {s.id for s in car.library.set_ups.values() if s.driven} if self.found_unfit else set()
         self.workshop = replace(workshop, cannot=workshop.cannot | driven)
         self.set_up = set_up
@@ -123,13 +124,13 @@ class Verdict:
         """The suspects, the most to blame first."""
         belief, before = self.belief, self.before
         same = before is not None and len(before.causes) == len(belief.causes)
-        rows = []
+        rows, now = [], belief.now
         for number in belief.order():
             cause = belief.causes[number]
             fault = self.library.faults[cause.fault]
             part = self.library.parts[fault.part]
             settles, minutes = self._settling(number)
-            p, b = float(belief.present[number]), float(belief.to_blame[number])
+            p, b = float(now[number]), float(belief.to_blame[number])
             was = float(before.present[number]) if same and before else cause.prior
             blamed = float(before.to_blame[number]) if same and before else b
             rows.append(
@@ -278,13 +279,21 @@ def _when(text: str) -> str:
     return text if text.startswith(("in any case", "until", "at all")) else f"when {text}"
 
 
-def _found_unfit(library: Library, story: Story) -> tuple[str, ...]:
-    """What was seen that makes the car unfit to drive, in the words of its findings."""
-    reasons = []
-    for seen in story.seen:
-        finding = library.findings[seen.finding]
-        if finding.unfit and _seen(seen, finding.levels):
-            reasons.append(finding.unfit)
+def _found_unfit(car: Car, story: Story) -> tuple[str, ...]:
+    """What was seen that makes the car unfit to drive, in the words of its findings; what a repair has ended
+    since does not count any more."""
+    library, reasons = car.library, []
+    for number, some in enumerate((story.seen, *(each.seen for each in story.rounds))):
+        mended = {each for one in story.rounds[number:] for each in one.cured}
+        for seen in some:
+            finding = library.findings[seen.finding]
+            ended = any(
+                each[0] == link.target and meets(seen.position, each[1])
+                for link in finding.links
+                for each in mended
+            )
+            if finding.unfit and _seen(seen, finding.levels) and not ended:
+                reasons.append(finding.unfit)
     return tuple(dict.fromkeys(reasons))
 
 

@@ -282,6 +282,35 @@ class AnglesRead(Event):
     text: _Said
 
 
+@_event("repaired")
+@dataclass(frozen=True, slots=True)
+class Repaired(Event):
+    """A remedy that was carried out at one place: a position, an axle, or `car`.
+
+    ends: the faults that it puts right, each as `fault@position`. grade, price, hours: of the parts and the
+    work, as told. one_use, at_height, angles_set: whether one-use fixings were renewed, rubber was tightened
+    at ride height, and the wheel angles were set; None: nobody said.
+    """
+
+    remedy: _Id
+    place: _Line
+    ends: tuple[_Line, ...]
+    grade: str = ""
+    price: _Amount | None = None
+    hours: _Amount | None = None
+    one_use: bool | None = None
+    at_height: bool | None = None
+    angles_set: bool | None = None
+
+
+@_event("followed-up")
+@dataclass(frozen=True, slots=True)
+class FollowedUp(Event):
+    """Work that a repair obliges to is done (id of a follow-up)."""
+
+    what: _Id
+
+
 @_event("undone")
 @dataclass(frozen=True, slots=True)
 class Undone(Event):

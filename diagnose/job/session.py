@@ -7,7 +7,7 @@ goes on at the same question. Every act is on the disk before the session says t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.angles.evidence import Said
 from diagnose.angles.sheet import Sheets
@@ -22,11 +22,12 @@ from diagnose.job.case import Case
 from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, remember_lack
 from diagnose.job.sheets import answered, laid_over, sheets_of
+from diagnose.job.state import Heard as HeardState
 from diagnose.job.state import JobState, fold, live
-from diagnose.model.check import TALK, Check
+from diagnose.model.check import BENCH, TALK, Check
 from diagnose.model.complaint import layouts
 from diagnose.model.library import Library
-from diagnose.model.story import Heard, Seen, Story, Workshop
+from diagnose.model.story import Heard, Round, Seen, Story, Workshop
 from diagnose.version import __version__
 
 __all__ = ["Session", "spent_minutes", "steps_of", "story_of", "workshop_of"]
@@ -41,14 +42,30 @@ MOST_CONDITIONS = 1
 
 def story_of(state: JobState) -> Story:
     """What the belief rests on, from the plain state of a job."""
+    return Story(state.vehicle, _heard(state.complaints), _seen(state.answers), _rounds(state))
+
+
+def _rounds(state: JobState) -> tuple[Round, ...]:
+    rounds = []
+    for each in state.rounds:
+        ends = dict.fromkeys(end for repair in each.repairs for end in repair.ends)
+        cured = tuple((fault, position) for fault, _, position in (end.partition("@") for end in ends))
+        rounds.append(Round(cured, _heard(each.complaints), _seen(each.answers)))
+    return tuple(rounds)
+
+
+def _seen(answers: Sequence[e.Answered]) -> tuple[Seen, ...]:
+    return tuple(Seen(a.finding, a.position, a.answer, a.reading, a.shares) for a in answers)
+
+
+def _heard(complaints: Sequence[HeardState]) -> tuple[Heard, ...]:
     heard: list[Heard] = []
-    for complaint in state.complaints:
+    for complaint in complaints:
         if complaint.driver is not None:
             heard.append(Heard(complaint.complaint, complaint.side, complaint.driver, "driver"))
         if complaint.road_test is not None:
             heard.append(Heard(complaint.complaint, complaint.side, complaint.road_test, "road-test"))
-    seen = tuple(Seen(a.finding, a.position, a.answer, a.reading, a.shares) for a in state.answers)
-    return Story(state.vehicle, tuple(heard), seen)
+    return tuple(heard)
 
 
 def workshop_of(state: JobState) -> Workshop:
@@ -124,6 +141,13 @@ class Ask:
     id: str
 
 
+def _asked(story: Story) -> object:
+    """What the model of a car hangs on besides the car: its repairs, and what was answered before each."""
+    answered = [story.seen, *(each.seen for each in story.rounds)]
+    keys = [frozenset((s.finding, s.position) for s in each) for each in answered[:-1]]
+    return tuple((each.cured, asked) for each, asked in zip(story.rounds, keys, strict=True))
+
+
 class Session:
     """A job with its library. Methods that act raise JournalError if the act cannot be kept."""
 
@@ -167,9 +191,23 @@ class Session:
 
     def _known(self, story: Story) -> Story:
         library = self.library
-        heard = tuple(h for h in story.heard if h.complaint in library.complaints)
-        seen = tuple(s for s in story.seen if s.finding in library.findings)
-        return Story(story.vehicle, heard, seen)
+
+        def known(heard: Sequence[Heard], seen: Sequence[Seen]) -> tuple[tuple[Heard, ...], list[Seen]]:
+            kept = tuple(h for h in heard if h.complaint in library.complaints)
+            return kept, [s for s in seen if s.finding in library.findings]
+
+        first, seen = known(story.heard, story.seen)
+        looked, rounds = [seen], []
+        for one in story.rounds:
+            heard, now = known(one.heard, one.seen)
+            on_bench = [self.library.checks[each.check].set_up == BENCH for each in now]
+            # What lies on the bench was taken off by the repair: it shows the car as it was before.
+            looked[-1] += [each for each, taken_off in zip(now, on_bench, strict=True) if taken_off]
+            looked.append([each for each, taken_off in zip(now, on_bench, strict=True) if not taken_off])
+            cured = tuple(each for each in one.cured if each[0] in library.faults)
+            rounds.append(Round(cured, heard))
+        rounds = [replace(one, seen=tuple(seen)) for one, seen in zip(rounds, looked[1:], strict=True)]
+        return Story(story.vehicle, first, tuple(looked[0]), tuple(rounds))
 
     @property
     def unknown(self) -> list[str]:
@@ -196,10 +234,10 @@ class Session:
         return spent_minutes(self.library, self.state)
 
     def _model(self, story: Story, workshop: Workshop) -> tuple[Car, Cures]:
-        key = (repr(story.vehicle), tuple(story.complaints.items()), workshop)
+        key = (repr(story.vehicle), tuple(story.complaints.items()), workshop, _asked(story))
         if self._car is None or self._car[0] != key:
             car = Car(self.library, story.vehicle, story.complaints)
-            self._car = (key, car, Cures(car, workshop))
+            self._car = (key, car.through(story) if story.rounds else car, Cures(car, workshop))
         return self._car[1], self._car[2]
 
     @property
@@ -208,7 +246,7 @@ class Session:
         if self._verdict is None:
             story, workshop = self.story, workshop_of(self.state)
             car, cures = self._model(story, workshop)
-            done = {*self.state.done, *self.state.skipped}
+            done = {*self.state.done_now, *self.state.skipped}
             self._verdict = Verdict(car, story, workshop, self.set_up, self._before(car), done, cures)
         return self._verdict
 
@@ -221,8 +259,12 @@ class Session:
         story = self._known(story_of(fold_standing([n for n in standing if n.step != telling[-1]])))
         if not story.heard or story.complaints != self.story.complaints:
             return None
+        if _asked(story) != _asked(self.story):
+            # Before the last repair: another model of the car.
+            car = Car(self.library, self.story.vehicle, story.complaints)
+            car = car.through(story) if story.rounds else car
         try:
-            return Belief(car, Story(self.story.vehicle, story.heard, story.seen))
+            return Belief(car, replace(story, vehicle=self.story.vehicle))
         except ImpossibleAnswers:
             return None
 
@@ -318,14 +360,19 @@ class Session:
 
         Raises ImpossibleAnswers, keeping nothing.
         """
-        told = {(seen.finding, seen.position) for seen in answers}
-        kept = tuple(s for s in self.story.seen if (s.finding, s.position) not in told)
-        Belief(self.verdict.car, Story(self.story.vehicle, self.story.heard, (*kept, *answers)))
+        Belief(self.verdict.car, self._with(answers))
         events: list[e.Event] = [e.Turned(check.id)]
         events += [_answered(self.library, seen) for seen in answers]
         if note:
             events.append(e.Noted(note))
         self.do(*events, e.CheckDone(check.id))
+
+    def _with(self, answers: Sequence[Seen]) -> Story:
+        """The story with these answers of now."""
+        story = self.story
+        told = {(seen.finding, seen.position) for seen in answers}
+        kept = (each for each in story.seen_now if (each.finding, each.position) not in told)
+        return story.seeing((*kept, *answers))
 
     @property
     def sheets(self) -> Sheets:

@@ -101,6 +101,10 @@ class Effect:
 
 def effect(library: Library, car: Car, story: Story, sheets: Sheets) -> Effect:
     """The ranking of this car by its sheets, which replace what the story says of the checks they answer."""
+    # The sheets are weighed on the car as it was brought.
+    story = replace(story, rounds=())
+    if car.rounds:
+        car = Car(library, story.vehicle, story.complaints)
     rest = tuple(each for each in story.seen if each.check not in ANSWERED)
     first = answered(library, sheets, car)
     now = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import TypeVar
@@ -12,7 +12,7 @@ from diagnose.job import events as e
 from diagnose.job.events import Answered, Entry, Event, Opened
 from diagnose.model.vehicle import Renewed, Vehicle
 
-__all__ = ["Heard", "JobState", "fold", "live", "order_faults"]
+__all__ = ["Heard", "JobState", "RoundState", "fold", "live", "order_faults"]
 
 _V = TypeVar("_V")
 
@@ -32,6 +32,15 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
+class RoundState:
+    """One visit: what was repaired, then the complaints as they were on the drives since, and the answers."""
+
+    repairs: tuple[e.Repaired, ...]
+    complaints: tuple[Heard, ...] = ()
+    answers: tuple[Answered, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class JobState:
     """All that a job knows, after undoing.
 
@@ -45,6 +54,9 @@ class JobState:
     that check left it.
     unfit: warnings acknowledged. concluded: remedies settled on, None before any conclusion.
     closed: the outcome, None while the job is open.
+    rounds: the repairs in order, each with the drives and answers since; complaints and answers above are of
+    the car as it was brought. done_now: the checks done since the last repair. followed_up: for each piece of
+    work that repairs oblige to, after how many rounds it was last done.
     steps: how many steps an undo could still take back.
     """
 
@@ -63,6 +75,9 @@ class JobState:
     concluded: tuple[str, ...] | None = None
     closed: str | None = None
     steps: int = 0
+    rounds: tuple[RoundState, ...] = ()
+    done_now: tuple[str, ...] = ()
+    followed_up: Mapping[str, int] = field(default_factory=dict)
 
 
 def fold(entries: Sequence[Entry]) -> JobState:
@@ -125,6 +140,13 @@ def order_faults(entries: Sequence[Entry]) -> Iterator[tuple[int, str, str]]:
 
 
 @dataclass(slots=True)
+class _Round:
+    repairs: list[e.Repaired] = field(default_factory=list)
+    complaints: dict[str, Heard] = field(default_factory=dict)
+    answers: dict[tuple[str, str | None], Answered] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
 class _Draft:
     """The state while it is being folded. Each dict keeps order and lets a later word replace an earlier."""
 
@@ -146,6 +168,9 @@ class _Draft:
     unfit: dict[str, None] = field(default_factory=dict)
     concluded: tuple[str, ...] | None = None
     closed: str | None = None
+    rounds: list[_Round] = field(default_factory=list)
+    done_now: dict[str, None] = field(default_factory=dict)
+    followed_up: dict[str, int] = field(default_factory=dict)
 
     def take(self, event: Event) -> None:
         """Take in one event; every kind but Opened and Undone has its case here."""
@@ -161,14 +186,15 @@ class _Draft:
             case e.ComplaintHeard():
                 self._hear(event)
             case e.Answered(finding, position):
-                self.answers.pop((finding, position), None)
-                self.answers[finding, position] = event
+                answers = self.rounds[-1].answers if self.rounds else self.answers
+                answers.pop((finding, position), None)
+                answers[finding, position] = event
             case e.Turned(check):
                 self.skipped.pop(check, None)
                 self.current = self.last_check = check
             case e.CheckDone(check):
                 self.skipped.pop(check, None)
-                self.done[check] = None
+                self.done[check] = self.done_now[check] = None
                 self.last_check = check
                 self._leave(check)
             case e.Skipped(check):
@@ -181,6 +207,10 @@ class _Draft:
                 self.notes.append(text)
             case e.AnglesRead(text):
                 self.angles = text
+            case e.Repaired():
+                self._repair(event)
+            case e.FollowedUp(what):
+                self.followed_up[what] = len(self.rounds)
             case e.Concluded(remedies):
                 self.concluded = remedies
             case e.Unfit(text):
@@ -215,18 +245,35 @@ class _Draft:
             concluded=self.concluded,
             closed=self.closed,
             steps=steps,
+            rounds=tuple(
+                RoundState(tuple(r.repairs), tuple(r.complaints.values()), tuple(r.answers.values()))
+                for r in self.rounds
+            ),
+            done_now=tuple(self.done_now),
+            followed_up=dict(self.followed_up),
         )
 
     def _hear(self, event: e.ComplaintHeard) -> None:
-        before = self.complaints.get(event.complaint, Heard(event.complaint))
+        # One that nobody spoke of before is told of the car as it was brought.
+        later = self.rounds and event.complaint in self.complaints
+        complaints = self.rounds[-1].complaints if later else self.complaints
+        before = complaints.get(event.complaint, Heard(event.complaint))
         by_driver = event.by == "driver"
-        self.complaints[event.complaint] = Heard(
+        complaints[event.complaint] = Heard(
             complaint=event.complaint,
             side=event.side or before.side,
             words=event.words or before.words,
             driver=event.answer if by_driver else before.driver,
             road_test=before.road_test if by_driver else event.answer,
         )
+
+    def _repair(self, event: e.Repaired) -> None:
+        """A repair: of the visit under way, or the first of a new one. A closed job goes on."""
+        if not self.rounds or self.rounds[-1].complaints or self.rounds[-1].answers:
+            self.rounds.append(_Round())
+        self.rounds[-1].repairs.append(event)
+        self.current = self.concluded = self.closed = None
+        self.done_now, self.skipped = {}, {}
 
     def _leave(self, check: str) -> None:
         if self.current == check:

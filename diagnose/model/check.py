@@ -10,7 +10,7 @@ from itertools import pairwise
 from diagnose.errors import NOWHERE, Place
 from diagnose.model.part import Fits
 
-__all__ = ["TALK", "Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
+__all__ = ["BENCH", "TALK", "Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
 
 
 #: The repeatability limit in standard deviations of one reading: 1.96 times the root of 2.
@@ -18,6 +18,9 @@ REPEATABILITY_OF_SPREAD = 1.96 * math.sqrt(2.0)
 
 #: A band that takes this much of the spread takes all of it.
 CERTAIN = 0.999
+
+#: The set-up of a part that was taken off.
+BENCH = "bench"
 
 #: The set-up in which a job begins: nothing is done to the car while the driver is asked.
 TALK = "talk"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from diagnose.model.vehicle import Vehicle
 
@@ -94,6 +94,17 @@ class Story:
     heard: tuple[Heard, ...] = ()
     seen: tuple[Seen, ...] = ()
     rounds: tuple[Round, ...] = ()
+
+    @property
+    def seen_now(self) -> tuple[Seen, ...]:
+        """What was seen of the car as it is now: since the last repair, if there was one."""
+        return self.rounds[-1].seen if self.rounds else self.seen
+
+    def seeing(self, seen: tuple[Seen, ...]) -> Story:
+        """The story with this as what was seen of the car as it is now."""
+        if not self.rounds:
+            return replace(self, seen=seen)
+        return replace(self, rounds=(*self.rounds[:-1], replace(self.rounds[-1], seen=seen)))
 
     @property
     def complaints(self) -> Mapping[str, str | None]:
