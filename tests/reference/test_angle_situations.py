@@ -393,7 +393,7 @@ def test_there_are_twenty_situations_at_least() -> None:
 
 def test_every_situation_mirrors() -> None:
     """Left and right swapped: the same answers at the other side."""
-    from diagnose.angles.sheet import mirrored
+    from diagnose.angles.mirror import mirrored
 
     swap = {"front-left": "front-right", "front-right": "front-left", "rear-left": "rear-right"}
     swap |= {"rear-right": "rear-left", "left": "right", "right": "left"}

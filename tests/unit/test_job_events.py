@@ -11,6 +11,7 @@ import pytest
 from diagnose.errors import JournalError
 from diagnose.job.events import (
     KINDS,
+    AnglesRead,
     Answered,
     Cannot,
     CheckDone,
@@ -21,9 +22,11 @@ from diagnose.job.events import (
     Distance,
     Event,
     EventFault,
+    FollowedUp,
     Noted,
     Opened,
     PartRenewed,
+    Repaired,
     Skipped,
     Turned,
     Undone,
@@ -86,6 +89,19 @@ ONE_OF_EACH: list[tuple[Event, dict[str, Any]]] = [
     (Skipped("rock"), {"event": "skipped", "check": "rock"}),
     (Cannot("rig"), {"event": "cannot", "what": "rig"}),
     (Noted("two\nlines"), {"event": "noted", "text": "two\nlines"}),
+    (AnglesRead("angles: 1\n"), {"event": "angles-read", "text": "angles: 1\n"}),
+    (
+        Repaired("renew-arm", "front-left", ("arm-bent@front-left",), price=120.0, angles_set=False),
+        {
+            "event": "repaired",
+            "remedy": "renew-arm",
+            "place": "front-left",
+            "ends": ["arm-bent@front-left"],
+            "price": 120.0,
+            "angles-set": False,
+        },
+    ),
+    (FollowedUp("wheel-angles"), {"event": "followed-up", "what": "wheel-angles"}),
     (Undone(), {"event": "undone"}),
     (Undone(2), {"event": "undone", "steps": 2}),
     (

@@ -7,7 +7,7 @@ import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.engine import Engine
-from diagnose.belief.narrow import narrowed
+from diagnose.belief.narrow import NARROW, narrowed
 from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import look_ahead
 from diagnose.choice.outcomes import unanswered
@@ -36,16 +36,13 @@ def wide(complaint: str, seed: int, enough: int) -> Belief:
     return Belief(car, Story(car.vehicle, heard(car), seen))
 
 
-@pytest.fixture(
-    scope="module", params=[("vague-steering", 1), ("bottoms-out", 3), ("front-inner-edge-wear", 2)]
-)
+@pytest.fixture(scope="module", params=["vague-steering", "bottoms-out", "front-inner-edge-wear"])
 def belief(request: pytest.FixtureRequest) -> Belief:
-    complaint, seed = request.param
-    return wide(complaint, seed, 18)
+    cars = (wide(request.param, seed, 18) for seed in range(1, 20))
+    return next(each for each in cars if each.answer.width > 2 * NARROW)
 
 
 def test_it_is_narrower_and_what_is_present_stays(belief: Belief) -> None:
-    assert belief.answer.width > 1000
     other = narrowed(belief)
     assert other.answer.width < belief.answer.width
     assert len(other.weights) < len(belief.weights)
