@@ -32,8 +32,8 @@ NARROW = 256
 #: than so many times that: the factors keep what is present, not what it raises.
 FOR_EVENTS = 4
 
-#: Rounds in which the odds are moved towards the exact ones.
-ROUNDS = 4
+#: Rounds in which the odds are moved towards the exact ones, at most, and the gap that is near enough.
+ROUNDS, NEAR = 8, 0.003
 
 
 def narrowed(belief: Belief, states: int = NARROW) -> Belief:
@@ -55,6 +55,8 @@ def narrowed(belief: Belief, states: int = NARROW) -> Belief:
     lean = np.ones(len(exact))
     answer = engine.ask([weights], belief.wanted, lean)
     for _ in range(ROUNDS):
+        if float(np.abs(answer.present[0] - belief.answer.present[0]).max()) < NEAR:
+            break
         lean = lean * exact / _odds(answer.present[0])
         answer = engine.ask([weights], belief.wanted, lean)
     return belief.instead(observations, answer, lean)

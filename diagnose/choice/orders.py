@@ -270,7 +270,7 @@ def by_odds(actions: Sequence[Action]) -> tuple[Action, ...]:
     sorting does it; this index is our derivation (change two neighbours): 1/p - 1 times cost, least
     first, is the same.
     """
-    return tuple(sorted(actions, key=lambda each: -_even(_odds(each.p) / each.cost)))
+    return tuple(sorted(actions, key=lambda each: -_even(_odds(min(each.p, NEARLY_SURE)) / each.cost)))
 
 
 @dataclass(frozen=True, slots=True)
