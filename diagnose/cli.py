@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.commands.angles import EXAMPLES, add_arguments
+from diagnose.commands.repair import EXAMPLES as REPAIR_EXAMPLES
+from diagnose.commands.repair import add_arguments as add_repair_arguments
 from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, SheetError, WorkshopError
 from diagnose.version import __version__
 
@@ -246,6 +248,16 @@ def _parser() -> argparse.ArgumentParser:
     shake.add_argument("--felt", action="store_true", help="beats counted by hand, not recorded")
     shake.add_argument("--json", action="store_true", help="print the result as JSON")
     shake.set_defaults(command=_shake)
+
+    repair = commands.add_parser(
+        "repair",
+        parents=[shared],
+        help="what was done to the car of a job, what it still needs, how it drove since",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=REPAIR_EXAMPLES,
+    )
+    add_repair_arguments(repair)
+    repair.set_defaults(command=_repair)
 
     angles = commands.add_parser(
         "angles",
@@ -866,6 +878,13 @@ def _shake(options: argparse.Namespace) -> int:
     console, look = console_for()
     console.print(shake_page(fits, readings, advice, look))
     return OK
+
+
+def _repair(options: argparse.Namespace) -> int:
+    from diagnose.commands.repair import repair
+
+    found = repair(options)
+    return OK if found is None else _print_json({"format": "handling-diagnose/repairs/1", **found})
 
 
 def _angles(options: argparse.Namespace) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from diagnose.angles.evidence import Said
 from diagnose.angles.sheet import Sheets
@@ -21,12 +22,13 @@ from diagnose.job import events as e
 from diagnose.job.case import Case
 from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, remember_lack
+from diagnose.job.repairs import ends_of, followed_by, meant, obligations
 from diagnose.job.sheets import answered, laid_over, sheets_of
 from diagnose.job.state import Heard as HeardState
 from diagnose.job.state import JobState, fold, live
 from diagnose.model.check import BENCH, TALK, Check
 from diagnose.model.complaint import layouts
-from diagnose.model.library import Library
+from diagnose.model.library import FollowUp, Library
 from diagnose.model.story import Heard, Round, Seen, Story, Workshop
 from diagnose.version import __version__
 
@@ -391,6 +393,21 @@ class Session:
             events.append(e.CheckDone(check))
         self.do(*events)
         return found
+
+    @property
+    def obligations(self) -> list[FollowUp]:
+        """Work that the repairs so far oblige to, not done yet."""
+        return obligations(self.library, self.state)
+
+    def repair(self, *done: e.Repaired) -> None:
+        """Keep remedies that were carried out in one visit, with the work done together with them."""
+        follow = dict.fromkeys(each for one in done for each in followed_by(self.library, one))
+        self.do(*done, *follow)
+
+    def repaired(self, typed: str, **told: Any) -> e.Repaired:
+        """The event of a remedy named `remedy@place`. Raises InputError for one that this car has not."""
+        cure = meant(self.verdict.cures, typed)
+        return e.Repaired(cure.remedy, cure.place, ends_of(self.verdict.car, cure), **told)
 
     def turn_to(self, check: str) -> None:
         """Take a check in hand. Raises InputError for one that cannot be done on this car."""

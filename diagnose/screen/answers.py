@@ -27,13 +27,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "a": ("add", "a WORDS: another complaint of the same car"),
     "r": ("ranking", "the whole ranking; r there, r minute, r money: in another order"),
     "f": ("facts", "what is known of the car, and change it"),
+    "g": ("repair", "g: what was repaired, and how it drives since; the job goes on from there"),
     "e": ("end", "conclude with what is known now"),
     "q": ("quit", "stop and keep; `diagnose` goes on here"),
     "h": ("help", "this list"),
 }
 
 #: Commands that may have words behind them.
-WITH_WORDS = frozenset({"why", "others", "undo", "text", "add", "ranking"})
+WITH_WORDS = frozenset({"why", "others", "undo", "text", "add", "ranking", "repair"})
 
 #: Words for an answer to a single question.
 WORDS = {

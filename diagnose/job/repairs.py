@@ -1,0 +1,102 @@
+"""Repairs of a job: which cure is meant, what it obliges to, what each round left of the complaint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from diagnose.belief.belief import Belief, Car
+from diagnose.choice.cost import Cure, Cures
+from diagnose.errors import InputError
+from diagnose.job import events as e
+from diagnose.job.state import JobState
+from diagnose.library.nearest import suggest
+from diagnose.model.library import FollowUp, Library
+
+if TYPE_CHECKING:
+    from diagnose.job.session import Session
+
+__all__ = ["AT_ONCE", "Standing", "ends_of", "followed_by", "meant", "obligations", "standings"]
+
+#: What is done at the repair itself where its event says so: field -> follow-ups.
+AT_ONCE = {
+    "angles_set": ("front-toe", "four-wheel-alignment"),
+    "one_use": ("new-locking-nuts",),
+    "at_height": ("torque-at-ride-height",),
+}
+
+
+def meant(cures: Cures, typed: str) -> Cure:
+    """The cure that `remedy@place` or `remedy` means; the latter where the car has only one such place.
+
+    Raises InputError naming the remedies or places there are.
+    """
+    remedy, _, place = typed.partition("@")
+    some = [cure for cure in cures.all if cure.remedy == remedy]
+    if not some:
+        names = sorted({cure.remedy for cure in cures.all})
+        mend = suggest(remedy, names, "`diagnose trees remedies` lists them")
+        raise InputError(f"no remedy {remedy!r} on this car: {mend}")
+    found = [cure for cure in some if cure.place == place] if place else some
+    if len(found) == 1:
+        return found[0]
+    places = ", ".join(f"{remedy}@{cure.place}" for cure in some)
+    raise InputError(f"{typed!r} does not say which: write {places}")
+
+
+def ends_of(car: Car, cure: Cure) -> tuple[str, ...]:
+    """What a cure puts right, as the journal names it."""
+    return tuple(f"{car.causes[n].fault}@{car.causes[n].position}" for n in cure.causes)
+
+
+def followed_by(library: Library, repair: e.Repaired) -> list[e.FollowedUp]:
+    """The work that was done together with the repair, as it says."""
+    remedy = library.remedies.get(repair.remedy)
+    owed = remedy.follow_ups if remedy is not None else ()
+    done = [name for field, names in AT_ONCE.items() if getattr(repair, field) for name in names]
+    return [e.FollowedUp(name) for name in owed if name in done]
+
+
+def obligations(library: Library, state: JobState) -> list[FollowUp]:
+    """Work that the repairs so far oblige to and that is not done since, in the order in which it came up."""
+    open_: dict[str, FollowUp] = {}
+    for number, one in enumerate(state.rounds, start=1):
+        for repair in one.repairs:
+            remedy = library.remedies.get(repair.remedy)
+            for name in remedy.follow_ups if remedy is not None else ():
+                if state.followed_up.get(name, 0) < number:
+                    open_[name] = library.follow_ups[name]
+    return list(open_.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where the job stood after a round. number 0: as the car was brought.
+
+    repairs: of that round. there: P(a complaint is there | all that was told up to then); driven: whether
+    anybody has driven since. spent: price of parts and labour so far, as told; None where nothing was told.
+    """
+
+    number: int
+    repairs: tuple[e.Repaired, ...]
+    there: float
+    driven: bool
+    spent: float | None
+
+
+def standings(session: Session) -> list[Standing]:
+    """The job round by round, each by what was known at its end."""
+    story, state = session.story, session.state
+    rate = session.verdict.workshop.labour_rate
+    found, spent = [], None
+    car = Car(session.library, story.vehicle, story.complaints)
+    for number in range(len(story.rounds) + 1):
+        upto = replace(story, rounds=story.rounds[:number])
+        belief = Belief(car.through(upto) if number else car, upto)
+        repairs = state.rounds[number - 1].repairs if number else ()
+        for each in repairs:
+            if each.price is not None or each.hours is not None:
+                spent = (spent or 0.0) + (each.price or 0.0) + rate * (each.hours or 0.0)
+        driven = bool(story.rounds[number - 1].heard) if number else True
+        found.append(Standing(number, repairs, belief.there, driven, spent))
+    return found

@@ -1,0 +1,222 @@
+"""Repairs of a job: kept, undone, exported; what they oblige to; what is believed after them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli import run
+from diagnose.errors import InputError
+from diagnose.job import events as e
+from diagnose.job.export import export, import_text
+from diagnose.job.journal import Journal
+from diagnose.job.repairs import standings
+from diagnose.job.session import Session
+from diagnose.library.shelf import load
+from diagnose.model.story import Seen, Workshop
+from diagnose.screen.repairs import SPOILS
+
+LIBRARY = load()
+LINKS = "renew-front-drop-links@front"
+
+
+@pytest.fixture
+def journal(tmp_path: Path) -> Journal:
+    return Journal.open(tmp_path / "jobs.sqlite")
+
+
+def begin(journal: Journal) -> Session:
+    """A demo car that clunks."""
+    steps: list[list[e.Event]] = [
+        [e.ComplaintHeard("front-clunk-over-bumps")],
+        [e.VehicleFact("front", "strut"), e.VehicleFact("steering", "electric-rack")],
+        [e.Distance(187_000.0, 12.0)],
+    ]
+    return Session.start(LIBRARY, journal, "demo car", Workshop(), steps)
+
+
+def links(session: Session) -> list[float]:
+    belief = session.verdict.belief
+    return [
+        float(belief.to_blame[n])
+        for n, cause in enumerate(belief.causes)
+        if cause.fault == "front-drop-link-play"
+    ]
+
+
+def test_a_repair_ends_its_causes_and_begins_a_round(journal: Journal) -> None:
+    session = begin(journal)
+    assert min(links(session)) > 0.1
+    session.repair(session.repaired(LINKS, price=60.0, hours=0.8))
+    assert len(session.story.rounds) == 1
+    assert set(session.story.rounds[0].cured) == {
+        ("front-drop-link-play", "front-left"),
+        ("front-drop-link-play", "front-right"),
+    }
+    assert max(links(session)) < 1e-9
+    # Nobody has driven: that it may be cured is already in it.
+    there = [each.there for each in standings(session)]
+    assert there[1] < there[0]
+
+
+def test_a_drive_after_it_counts_in_its_round(journal: Journal) -> None:
+    session = begin(journal)
+    session.repair(session.repaired(LINKS))
+    session.hear("front-clunk-over-bumps", None, "", "no", "road-test")
+    assert session.state.complaints[0].road_test is None
+    assert session.state.rounds[0].complaints[0].road_test == "no"
+    gone = session.verdict.belief.there
+    session.hear("front-clunk-over-bumps", None, "", "yes", "road-test")
+    assert session.verdict.belief.there > 0.9 > 0.5 > gone
+    # In vain: the others are blamed more than before.
+    dampers = next(row for row in session.verdict.rows if row.fault == "front-dampers-weak")
+    session.undo(2)
+    assert (
+        dampers.to_blame > next(r for r in session.verdict.rows if r.fault == "front-dampers-weak").to_blame
+    )
+
+
+def test_undone_it_is_as_before(journal: Journal) -> None:
+    session = begin(journal)
+    before = [(row.id, row.to_blame) for row in session.verdict.rows]
+    session.repair(session.repaired(LINKS))
+    session.undo(1)
+    assert session.story.rounds == ()
+    assert [(row.id, row.to_blame) for row in session.verdict.rows] == before
+
+
+def test_it_goes_on_where_it_was_after_three_stages(journal: Journal, tmp_path: Path) -> None:
+    session = begin(journal)
+    complaint = "front-clunk-over-bumps"
+    for typed, felt in (
+        (LINKS, "yes"),
+        ("renew-front-roll-bar-bushes", "probably"),
+        ("renew-front-dampers@front", "no"),
+    ):
+        session.repair(session.repaired(typed, grade="demo"))
+        session.hear(complaint, None, "", felt, "road-test")
+    rounds = [(each.there, each.driven) for each in standings(session)]
+    assert len(rounds) == 4
+    assert rounds[3][0] < rounds[2][0]
+    again = Session(LIBRARY, journal, session.job)
+    assert again.story == session.story
+    other = Journal.open(tmp_path / "other.sqlite")
+    moved = Session(LIBRARY, other, import_text(other, export(journal, session.job), "job.yaml"))
+    assert moved.story == session.story
+    assert [(each.there, each.driven) for each in standings(moved)] == pytest.approx(rounds)
+
+
+def test_checks_can_be_done_again_after_a_repair(journal: Journal) -> None:
+    session = begin(journal)
+    check = LIBRARY.checks["hold-the-drop-links-loaded"]
+    click = "hold-the-drop-links-loaded/click-under-the-hand"
+    session.answer(check, [Seen(click, "front-left", "yes"), Seen(click, "front-right", "no")])
+    assert check.id in session.verdict.done
+    session.repair(session.repaired(LINKS))
+    assert check.id not in session.verdict.done
+    assert session.spots(check)
+    # What was seen of the old link stays with the old link.
+    assert session.story.seen[0].answer == "yes"
+    session.answer(check, [Seen(click, "front-left", "no"), Seen(click, "front-right", "no")])
+    assert {each.answer for each in session.story.seen_now} == {"no"}
+    at = next(
+        n for n, c in enumerate(session.verdict.car.causes) if c.id == "front-drop-link-play-front-left"
+    )
+    assert session.verdict.belief.present[at] > 0.5
+    assert session.verdict.belief.now[at] < 0.03
+
+
+def test_what_is_owed_stands_until_it_is_done(journal: Journal) -> None:
+    session = begin(journal)
+    assert session.obligations == []
+    session.repair(session.repaired("renew-outer-tie-rod-end@front-left", one_use=True))
+    owed = [each.id for each in session.obligations]
+    assert owed[0] == "front-toe"
+    assert "new-locking-nuts" not in owed
+    session.do(e.FollowedUp("front-toe"))
+    assert "front-toe" not in [each.id for each in session.obligations]
+    # The next repair owes it again.
+    session.hear("front-clunk-over-bumps", None, "", "yes", "road-test")
+    session.repair(session.repaired("renew-outer-tie-rod-end@front-right", angles_set=False))
+    assert "front-toe" in [each.id for each in session.obligations]
+    session.repair(session.repaired("renew-outer-tie-rod-end@front-right", angles_set=True))
+    assert "front-toe" not in [each.id for each in session.obligations]
+
+
+def test_every_follow_up_that_spoils_a_drive_is_one() -> None:
+    assert set(LIBRARY.follow_ups) >= SPOILS
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("renew-front-drop-link", "did you mean 'renew-front-drop-links'"),
+        (
+            "renew-outer-tie-rod-end",
+            "renew-outer-tie-rod-end@front-left, renew-outer-tie-rod-end@front-right",
+        ),
+        ("renew-outer-tie-rod-end@rear", "does not say which"),
+    ],
+)
+def test_a_remedy_must_be_one_of_this_car(journal: Journal, typed: str, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        begin(journal).repaired(typed)
+
+
+# The command -------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def store(tmp_path: Path, journal: Journal) -> str:
+    begin(journal)
+    return str(tmp_path / "jobs.sqlite")
+
+
+def tell(capsys: pytest.CaptureFixture[str], store: str, *words: str) -> tuple[int, str, str]:
+    code = run(["repair", "--store", store, *words])
+    out, err = capsys.readouterr()
+    assert "Traceback" not in out + err
+    return code, out, err
+
+
+def test_the_command_tells_the_job_round_by_round(store: str, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = tell(capsys, store)
+    assert code == 0
+    assert "as it was brought" in out
+    code, out, _ = tell(capsys, store, LINKS, "--price", "60", "--hours", "0.8")
+    assert "not driven" in out
+    assert "140 cu" in out
+    assert "Still to be done:" in out
+    code, out, _ = tell(capsys, store, "--felt", "no")
+    assert "Cured: in" in out
+    code, out, _ = tell(capsys, store, "--felt", "yes", "--json")
+    found = json.loads(out)
+    assert found["format"] == "handling-diagnose/repairs/1"
+    assert [each["driven"] for each in found["rounds"]] == [True, True]
+    assert found["rounds"][1]["repairs"][0]["price"] == 60.0
+    assert found["rounds"][1]["spent"] == pytest.approx(140.0)
+    assert 0.03 < found["new-is-bad"]["front-drop-link-play-front-left"] < 0.5
+    assert found["to-blame"][0]["cause"] == "front-dampers-weak"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["renew-front-drop-link"], "did you mean"),
+        (["--felt", "no"], "nothing was repaired yet"),
+        (["--done", "front-toe"], "'front-toe' is not owed"),
+        (["--complaint", "wander"], "--complaint goes with --felt"),
+        (["--price", "12"], "go with a remedy"),
+        (["--price", "dear", LINKS], "not an amount"),
+        (["--job", "job-77"], "job-77"),
+    ],
+)
+def test_what_cannot_be_is_said_and_nothing_is_kept(
+    words: list[str], says: str, store: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = tell(capsys, store, *words)
+    assert code == 2
+    assert says in err
+    assert Session(LIBRARY, Journal.open(Path(store)), "job-1").state.rounds == ()
