@@ -666,9 +666,7 @@ class _Walk:
         money, hours = self._ask_cost()
         events[0] = replace(events[0], price=money, hours=hours)
         if any(self._turns_angles(each) for each in events):
-            line = self._line(
-                "Were the wheel angles set afterwards? [y] yes [n] not yet, Enter if not known >"
-            )
+            line = self._line("Wheel angles set afterwards? [y] yes [n] not yet, Enter: not known >")
             angles = {"y": True, "n": False}.get((line or "")[:1].lower())
             events = [replace(each, angles_set=angles) for each in events]
         self.session.repair(*events)
@@ -698,9 +696,7 @@ class _Walk:
         for complaint in self.session.verdict.car.complaints:
             name = self.library.complaints[complaint].name
             say(self.desk, f"Driven since, with care and where it harms nobody: {name}?", "bold")
-            line = self._line(
-                "[y] still there [p] probably [m] probably not [n] gone, Enter: not driven yet >"
-            )
+            line = self._line("[y] still there [p] probably [m] probably not [n] gone, Enter: not driven >")
             answer = WORDS.get((line or "").lower())
             if answer is not None:
                 self.session.hear(complaint, None, "", answer, "road-test")
