@@ -300,6 +300,8 @@ class _Reader:
     def _one(self, finding: Finding, place: str | None, value: Scalar) -> list[Seen]:
         """One answer: a word, a grade or band, or a reading."""
         text = " ".join(value.text.split())
+        if text.startswith("likelihoods "):
+            return self._shares(finding, place, value, text.split()[1:])
         if text in ANSWERS and not (finding.reading and text in ("yes", "probably", "probably-not")):
             return [Seen(finding.id, place, text)]
         if text in finding.levels or text == finding.none:
@@ -320,6 +322,21 @@ class _Reader:
             return []
         level = finding.reading.level(reading)
         return [Seen(finding.id, place, finding.levels[level - 1] if level else finding.none, reading)]
+
+    def _shares(self, finding: Finding, place: str | None, value: Scalar, words: list[str]) -> list[Seen]:
+        """An answer that was worked out from numbers: its likelihood at each state, none first."""
+        states = [finding.none, *finding.levels]
+        try:
+            shares = tuple(float(word) for word in words)
+        except ValueError:
+            shares = ()
+        if len(shares) != len(states) or not all(0.0 <= x <= 1.0 for x in shares) or not any(shares):
+            mend = f"write {len(states)} numbers from 0 to 1, not all 0: for {', '.join(states)}"
+            self.problems.append(value.problem(f"these are no likelihoods of {finding.id!r}", mend))
+            return []
+        best = max(range(len(shares)), key=lambda state: shares[state])
+        word = states[best] if finding.levels != ("yes",) else ("yes" if best else "no")
+        return [Seen(finding.id, place, word, shares=shares)]
 
     def _twice(self, node: Node | None, seen: list[Seen]) -> None:
         """Two answers to one finding at one place: only one of them can be meant."""

@@ -62,6 +62,12 @@ def read(text: str) -> Case:
     return read_case(LIBRARY, text.encode(), "car.yaml")
 
 
+def test_likelihoods_are_kept_as_they_are() -> None:
+    answered = "{check: rock-the-steering, findings: {how-stiff: likelihoods 0.2 0.7 0.1}}"
+    case = read(f"case: 1\ncomplaints: [{{id: wander}}]\nanswers: [{answered}]\n")
+    assert case.story.seen == (Seen("rock-the-steering/how-stiff", None, "stiff", shares=(0.2, 0.7, 0.1)),)
+
+
 def refusal(text: str) -> str:
     with pytest.raises(CaseError) as raised:
         read(text)
@@ -633,6 +639,19 @@ car.yaml:3:60: 'veri stiff' is not an answer to 'rock-the-steering/how-stiff'
       |                                                            ^^^^^^^^^^
     mend: did you mean 'very stiff'?""",
         id="grade",
+    ),
+    pytest.param(
+        """\
+case: 1
+complaints: [{id: wander}]
+answers: [{check: rock-the-steering, findings: {how-stiff: likelihoods 0.2 1.7}}]
+""",
+        """\
+car.yaml:3:60: these are no likelihoods of 'rock-the-steering/how-stiff'
+    3 | answers: [{check: rock-the-steering, findings: {how-stiff: likelihoods 0.2 1.7}}]
+      |                                                            ^^^^^^^^^^^^^^^^^^^
+    mend: write 3 numbers from 0 to 1, not all 0: for easy, stiff, very stiff""",
+        id="likelihoods",
     ),
     pytest.param(
         """\
