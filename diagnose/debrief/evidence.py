@@ -21,7 +21,11 @@ def heard(library: Library, drive: Drive, among: Collection[str] | None = None) 
     A complaint that was noticed has the surest answer of all its impressions: they are one driver's on one
     drive, not so many observations. Its side is that of the surest impression that tells one. One that was
     not noticed, but would have shown on a leg that was driven, is `probably-not`; of all others nothing is
-    said. among: where given, silence counts for these complaints only.
+    said.
+
+    among: where given, silence counts for these complaints only. Give those of the job before the drive goes
+    into a `Story`: every complaint that a story names brings its whole tree into the network, and the thirty
+    that a full drive is silent about are too many for an exact belief.
     """
     told: dict[str, tuple[str, str | None]] = {}
     for _, impression in drive.impressions():

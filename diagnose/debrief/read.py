@@ -5,6 +5,7 @@ docs/debrief.md describes every key.
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 
@@ -39,7 +40,7 @@ from diagnose.library.text import Mapping, Node, Scalar, entries, read
 from diagnose.model.library import Library
 from diagnose.model.story import ANSWERS
 
-__all__ = ["NO_COMPLAINT", "SHAPE", "parse_speed", "read_drive"]
+__all__ = ["NO_COMPLAINT", "SHAPE", "parse_speed", "read_data", "read_drive"]
 
 #: What stands for words that are no complaint of the library.
 NO_COMPLAINT = "none"
@@ -103,6 +104,11 @@ def read_drive(library: Library, data: bytes, file: str) -> Drive:
     if problems:
         raise DebriefError(problems)
     return drive
+
+
+def read_data(library: Library, data: object, name: str = "the debrief") -> Drive:
+    """The drive that `drive_data` gave. Raises DebriefError, as for what a newer library does not know."""
+    return read_drive(library, json.dumps(data, ensure_ascii=False).encode("utf-8", "replace"), name)
 
 
 def parse_speed(text: str) -> tuple[float, float]:

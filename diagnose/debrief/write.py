@@ -1,6 +1,6 @@
 """A drive as plain values for JSON, and as a YAML file; both read back to the same drive.
 
-`read_drive` takes either: JSON text is YAML too. What has its usual value is left out.
+`read_data` takes the plain values, `read_drive` the file. What has its usual value is left out.
 """
 
 from __future__ import annotations
