@@ -10,8 +10,17 @@ from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose.commands.angles import EXAMPLES, add_arguments
-from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, SheetError, WorkshopError
+from diagnose.commands import angles as _angles_command
+from diagnose.commands import debrief as _debrief_command
+from diagnose.errors import (
+    CaseError,
+    DebriefError,
+    DiagnoseError,
+    InputError,
+    LibraryError,
+    SheetError,
+    WorkshopError,
+)
 from diagnose.version import __version__
 
 if TYPE_CHECKING:
@@ -38,7 +47,7 @@ def run(arguments: Sequence[str]) -> int:
     command: Callable[[argparse.Namespace], int] = options.command
     try:
         return command(options)
-    except (LibraryError, CaseError, WorkshopError, SheetError) as error:
+    except (LibraryError, CaseError, WorkshopError, SheetError, DebriefError) as error:
         print(error, file=sys.stderr)
         count = len(error.problems)
         print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)
@@ -251,10 +260,20 @@ def _parser() -> argparse.ArgumentParser:
         "angles",
         help="a wheel-angle sheet: read or typed, questioned, judged and drawn",
         formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=EXAMPLES,
+        epilog=_angles_command.EXAMPLES,
     )
-    add_arguments(angles)
+    _angles_command.add_arguments(angles)
     angles.set_defaults(command=_angles)
+
+    debrief = commands.add_parser(
+        "debrief",
+        parents=[shared],
+        help="what was felt on a drive, leg by leg: told or read, and beside an earlier drive",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_debrief_command.EXAMPLES,
+    )
+    _debrief_command.add_arguments(debrief)
+    debrief.set_defaults(command=_debrief)
 
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
@@ -874,10 +893,13 @@ def _shake(options: argparse.Namespace) -> int:
 
 
 def _angles(options: argparse.Namespace) -> int:
-    from diagnose.commands.angles import angles
-
-    found = angles(options)
+    found = _angles_command.angles(options)
     return OK if found is None else _print_json({"format": "handling-diagnose/angles/1", **found})
+
+
+def _debrief(options: argparse.Namespace) -> int:
+    found = _debrief_command.debrief(options, _library(options))
+    return OK if found is None else _print_json({"format": "handling-diagnose/debrief/1", **found})
 
 
 def _demo(options: argparse.Namespace) -> int:

@@ -52,8 +52,9 @@ class Change:
 
     change: one of CHANGES. legs: the kinds on which it was compared. missing_before, missing_after: kinds on
     which it was noticed in the other drive, but which this drive did not drive, or not as fast. before,
-    after, scatter: None if it was not driven. share: of pairs of drives of an unchanged car, so many differ
-    as much. verdict: `clear`, `perhaps` or `scatter`; "" if it was not driven.
+    after: what was told; None where it was not driven. scatter: None if nothing was compared. share: of pairs
+    of drives of an unchanged car, so many differ as much. verdict: `clear`, `perhaps` or `scatter`; "" if
+    nothing was compared.
     """
 
     complaint: str
@@ -70,8 +71,10 @@ class Change:
 
     @property
     def difference(self) -> float | None:
-        """Points by which the later rating is higher, that is better."""
-        return None if self.before is None or self.after is None else self.after.rating - self.before.rating
+        """Points by which the later rating is higher, that is better; None if nothing was compared."""
+        if self.before is None or self.after is None or self.scatter is None:
+            return None
+        return self.after.rating - self.before.rating
 
 
 def compare(library: Library, before: Drive, after: Drive, other_car: bool = False) -> tuple[Change, ...]:
@@ -134,7 +137,9 @@ def _change(
     legs = [kind for kind in kinds if kind not in missing[0] + missing[1]]
     lacking = (tuple(missing[0]), tuple(missing[1]))
     if not legs:
-        return Change(complaint, side, "not-driven", (), *lacking)
+        # What was told is told; it has nothing to stand beside.
+        was, now = (_figure(noticed, kinds, control) if noticed else None for noticed in told)
+        return Change(complaint, side, "not-driven", (), *lacking, was, now)
     one, other = (_figure(noticed, legs, control) for noticed in told)
     otherwise = any(_ways(before, kind) != _ways(after, kind) for kind in legs)
     scatter = scatter_of(before, after, otherwise, other_car)

@@ -8,10 +8,22 @@ halves are what is used here.
 from __future__ import annotations
 
 import re
+import textwrap
 
 from diagnose.errors import InputError
 
-__all__ = ["BEST", "BORDER", "WORDS", "WORST", "answer", "is_rating", "parse_rating", "rating_words", "shown"]
+__all__ = [
+    "BEST",
+    "BORDER",
+    "WORDS",
+    "WORST",
+    "answer",
+    "is_rating",
+    "parse_rating",
+    "rating_words",
+    "scale_lines",
+    "shown",
+]
 
 WORST, BORDER, BEST = 1.0, 5.0, 10.0
 
@@ -93,3 +105,15 @@ def _word(said: str) -> float | None:
     """The rating of one word of the scale, or None."""
     numbers = [number for number, words in WORDS.items() if said in words]
     return sum(numbers) / len(numbers) if numbers else None
+
+
+def scale_lines(width: int, control: bool = False) -> list[str]:
+    """The whole scale, best first, in lines of at most `width` columns; no number apart from its word."""
+    joint = "\u00a0"
+    at = 1 if control else 0
+    told = ", ".join(
+        f"{number} {WORDS[number][at]}".replace(" ", joint) for number in sorted(WORDS, reverse=True)
+    )
+    title = "How the car answers: " if control else "Shakes, noises, pulls: "
+    lines = textwrap.wrap(title + told, width, subsequent_indent="  ")
+    return [line.replace(joint, " ") for line in lines]

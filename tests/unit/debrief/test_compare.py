@@ -39,7 +39,8 @@ def test_the_demo() -> None:
     new, away, better = found
     assert (new.legs, new.difference, new.verdict) == (("braking",), -3.0, "clear")
     assert (away.missing_before, away.missing_after) == ((), ("rough",))
-    assert (away.before, away.share, away.verdict) == (None, None, "")
+    assert away.before is not None and away.before.rating == 3.0
+    assert (away.after, away.difference, away.share, away.verdict) == (None, None, None, "")
     assert (better.difference, better.verdict) == (4.0, "clear")
 
 
