@@ -20,6 +20,7 @@ from diagnose.debrief.drive import (
     Leg,
     leg_of,
 )
+from diagnose.debrief.naming import name_complaint
 from diagnose.debrief.route import ROUTE
 from diagnose.debrief.scale import answer, parse_rating, rating_words
 from diagnose.debrief.shows import is_control
@@ -161,12 +162,12 @@ class _Reader:
             leg,
             surface=_text(entry.get("surface")) or leg.surface,
             manoeuvre=_text(entry.get("manoeuvre")) or leg.manoeuvre,
-            noticed=tuple(self._impression(one) for one in entries(entry.get("noticed"))),
+            noticed=tuple(self._impression(one, leg.kind) for one in entries(entry.get("noticed"))),
         )
 
-    def _impression(self, entry: Mapping) -> Impression:
+    def _impression(self, entry: Mapping, kind: str) -> Impression:
         words = _text(entry.get("words"))
-        complaint = self._complaint(entry, words)
+        complaint = self._complaint(entry, words, kind)
         side = _text(entry.get("side")) or None
         if side and complaint and not self.library.complaints[complaint].sided:
             at = entry.key("side") or entry
@@ -179,7 +180,7 @@ class _Reader:
             self._agree(entry, rating, felt, is_control(complaint))
         return Impression(words, complaint, side, rating, felt, _text(entry.get("began")))
 
-    def _complaint(self, entry: Mapping, words: str) -> str | None:
+    def _complaint(self, entry: Mapping, words: str, kind: str) -> str | None:
         told = entry.get("complaint")
         name = _text(told)
         if isinstance(told, Scalar) and name not in self.library.complaints and name != NO_COMPLAINT:
@@ -188,9 +189,7 @@ class _Reader:
             self.problems.append(told.problem(f"there is no complaint {name!r}", mend))
         if told is not None:
             return name if name in self.library.complaints else None
-        from diagnose.library.matching import match_complaint
-
-        found = match_complaint(self.library, words) if words else []
+        found = name_complaint(self.library, words, kind) if words else []
         return found[0].complaint if found else None
 
     def _rating(self, node: Node | None) -> float | None:

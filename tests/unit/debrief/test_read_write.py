@@ -79,11 +79,11 @@ legs:
         "11:35: there is no complaint 'front-clunk-over-bump' | did you mean 'front-clunk-over-bumps'?",
         "11:66: 12 is not on the scale | write 1 (not acceptable) to 10 (imperceptible), in halves",
         "12:29: complaint 'wander' has no side | delete the line with `side`",
-        "12:41: 'felt' must be one of yes, probably, cannot-tell, probably-not, no, not 'maybe' | "
+        "12:47: 'felt' must be one of yes, probably, cannot-tell, probably-not, no, not 'maybe' | "
         "write one of: yes, probably, cannot-tell, probably-not, no",
-        "13:40: rated 10 (imperceptible) and felt: yes exclude each other | keep one of them; the rating "
+        "13:41: rated 10 (imperceptible) and felt: yes exclude each other | keep one of them; the rating "
         "alone says no",
-        "14:39: rated 6 (moderate) and felt: no exclude each other | keep one of them; the rating "
+        "14:40: rated 6 (moderate) and felt: no exclude each other | keep one of them; the rating "
         "alone says yes",
         "15:37: 'loud' is no rating | write 1 to 10 such as 6 or 6.5, or a word of the scale such as "
         "moderate or annoying",
