@@ -36,8 +36,8 @@ _LEAST = 70.0
 def name_complaint(library: Library, words: str, kind: str) -> list[Match]:
     """Complaints that sound like the words, said of a leg of this kind; the best first, each once.
 
-    A wording of the library that the leg can show is taken alone, as EXACT. score: the likeness in 0..100, and
-    some more where the leg can show it. because: the wording that it resembles.
+    A wording of the library that the leg can show is taken alone, as EXACT. score: the likeness in 0..100,
+    and some more where the leg can show it. because: the wording that it resembles.
     """
     plain = match_complaint(library, words)
     if not plain:

@@ -100,7 +100,7 @@ def test_a_rating_is_a_number_a_word_or_how_sure_it_is() -> None:
     desk, _, _ = play("wander", "loud", "12")
     assert any("'loud' is no rating" in line for line in desk.log)
     assert any("12 is not on the scale" in line for line in desk.log)
-    desk, _, _ = play("-", "-", "vague steering", "-")
+    desk, _, _ = play("vague steering", "loud")
     assert "how good, 10 excellent to 1 not acceptable; Enter: not rated >" in desk.log
 
 
