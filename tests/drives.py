@@ -17,7 +17,7 @@ DEMO = """\
 debrief: 1
 car: demo hatchback, invented
 when: 3 May, morning
-who: driver A
+who: A
 km: 143200
 pressures: set
 load: driver and one passenger
@@ -44,7 +44,7 @@ AFTER = """\
 debrief: 1
 car: demo hatchback, invented
 when: 4 May, morning
-who: driver A
+who: A
 km: 143230
 pressures: set
 load: driver and one passenger

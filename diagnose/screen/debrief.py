@@ -85,7 +85,8 @@ def drive_page(library: Library, drive: Drive, look: Look) -> RenderableType:
 def _head(drive: Drive, look: Look) -> Iterator[Text]:
     yield Text(clean(drive.car) or "a car without a name", style="bold")
     km = f"{drive.km:,.0f} km".replace(",", " ") if drive.km is not None else ""
-    first = [drive.when, drive.who, km, drive.load]
+    who = f"driven by {drive.who}" if drive.who else ""
+    first = [drive.when, who, km, drive.load]
     pressures = {"set": "tyre pressures set", "not-set": "tyre pressures not set"}
     road = "" if drive.road == "unknown" else f"road {drive.road}"
     second = [
@@ -133,11 +134,11 @@ def changes_page(
         lines.append(paragraph("Nothing was noticed on either drive that could be compared.", look))
         return Group(*lines)
     there = "there" if reference else "before"
-    lines.append(Text(f"  {'':<11} {there:<8} {'now':<6} complaint", style="dim"))
+    lines.append(Text(f"  {'':<11} {there:<8} {'now':<8} complaint", style="dim"))
     for one in changes:
         name = NAMES[one.change][reference]
         was, now = _short(one.before), _short(one.after)
-        first = f"  {name:<11} {was:<8} {now:<6} "
+        first = f"  {name:<11} {was:<8} {now:<8} "
         lines.append(
             _hung(first, complaint_words(library, one.complaint, one.side), look, STYLES.get(one.change, ""))
         )

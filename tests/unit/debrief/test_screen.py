@@ -39,7 +39,7 @@ def test_a_drive_is_told_leg_by_leg() -> None:
     out = text_of(drive_page(LIBRARY, drive_in(DEMO), LOOK))
     lines = out.splitlines()
     assert lines[0] == "demo hatchback, invented"
-    assert lines[1] == "3 May, morning · driver A · 143 200 km · driver and one passenger"
+    assert lines[1] == "3 May, morning · driven by A · 143 200 km · driver and one passenger"
     assert lines[2] == "tyre pressures set · road dry · still air · nothing to compare with"
     assert lines[3] == "straight fast road, 80-120 km/h"
     assert lines[4].startswith("  4 annoying               Wanders on a straight road: ")
@@ -57,12 +57,12 @@ def test_what_is_not_told_is_said_or_left_out() -> None:
 def test_every_change_has_its_word_its_figures_and_a_verdict() -> None:
     out = changes(drive_in(DEMO), drive_in(AFTER))
     assert out.startswith(
-        "Since the drive before (3 May, morning)\n              before   now    complaint\n"
+        "Since the drive before (3 May, morning)\n              before   now      complaint\n"
     )
     for row in (
-        "  new         nothing  6.5    Pulls to one side when braking (left)",
-        "  not driven  3        ?      Clunk from the front over bumps",
-        "  better      4        8      Wanders on a straight road",
+        "  new         nothing  6.5      Pulls to one side when braking (left)",
+        "  not driven  3        ?        Clunk from the front over bumps",
+        "  better      4        8        Wanders on a straight road",
     ):
         assert row in out.splitlines()
     assert (
@@ -134,7 +134,7 @@ def test_without_unicode_the_pages_are_plain_letters() -> None:
     pages = [drive_page(LIBRARY, before, look), scale_page(look)]
     out = "".join(text_of(page) for page in pages) + changes(before, after, look)
     assert out.isascii()
-    assert "driver A | 143 200 km" in out
+    assert "driven by A | 143 200 km" in out
 
 
 def test_the_scale_keeps_number_and_word_together() -> None:

@@ -201,7 +201,7 @@ LINES = st.sampled_from(
 
 
 @settings(max_examples=10, deadline=None)
-@given(st.lists(LINES, max_size=25))
+@given(st.lists(LINES, max_size=15))
 def test_whatever_is_typed_nothing_is_lost_and_undo_undoes(lines: list[str]) -> None:
     _, drive, kept = play(*lines)
     assert kept[-1] == drive
