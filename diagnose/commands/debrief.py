@@ -18,16 +18,19 @@ __all__ = ["EXAMPLES", "add_arguments", "debrief"]
 #: The end of `diagnose debrief --help`.
 EXAMPLES = """\
 examples:
-  diagnose debrief --blank                     an empty form to take along
-  diagnose debrief --type --save today.yaml    tell a drive from memory, leg by leg, and keep it
-  diagnose debrief today.yaml                  show it
+  diagnose debrief --blank
+      an empty form to take along
+  diagnose debrief --type --save today.yaml
+      tell a drive from memory, leg by leg, and keep it
+  diagnose debrief today.yaml
+      show it
   diagnose debrief today.yaml --before last.yaml
-                                               what is new, gone, better, worse or was not driven
+      what is new, gone, better, worse, or was not driven
   diagnose debrief today.yaml --reference good.yaml
-                                               beside a car known to be good
+      beside a car known to be good
 
-docs/debrief.md describes the files. Drive only a car that is fit to drive, within the law of the
-place; a passenger writes, or nobody does before the car is parked.
+docs/debrief.md describes the files. Drive only a car that is fit to drive, within
+the law of the place; a passenger writes, or nobody before the car is parked.
 """
 
 #: The first line of every file that a typed session writes: only such a file is written over.

@@ -26,7 +26,7 @@ _UNSAID = {
 #: What a leg that probes a complaint, or may show it, adds to its likeness, of 100 (estimate).
 _PROBES, _MAY = 12.0, 8.0
 
-#: The score of a wording of the library that the leg can show: more than any likeness comes to.
+#: The score of what is not only like a complaint: more than any likeness comes to.
 EXACT = 120.0
 
 #: What is less like than this, all counted, is not offered (estimate).
@@ -36,14 +36,16 @@ _LEAST = 70.0
 def name_complaint(library: Library, words: str, kind: str) -> list[Match]:
     """Complaints that sound like the words, said of a leg of this kind; the best first, each once.
 
-    A wording of the library that the leg can show is taken alone, as EXACT. score: the likeness in 0..100,
-    and some more where the leg can show it. because: the wording that it resembles.
+    An id, a name, or a wording of the library that the leg can show is taken alone, as EXACT. score: the
+    likeness in 0..100, and some more where the leg can show it. because: the wording that it resembles.
     """
     plain = match_complaint(library, words)
     if not plain:
         return []
-    if len(plain) == 1 and plain[0].score == 100.0 and _fits(library, plain[0], kind):
-        return [replace(plain[0], score=EXACT)]
+    first = plain[0]
+    named = first.because == library.complaints[first.complaint].name  # by its id or name, not by a wording
+    if len(plain) == 1 and first.score == 100.0 and (named or _fits(library, first, kind)):
+        return [replace(first, score=EXACT)]
     best: dict[str, Match] = {}
     hinted = [
         match for match in match_complaint(library, f"{words} {_UNSAID[kind]}") if _fits(library, match, kind)

@@ -26,7 +26,9 @@ def named(words: str, kind: str) -> list[str]:
         ("knocks", "rough", "front-clunk-over-bumps"),
         ("clunk", "parking", "clunk-when-pulling-away"),
         ("tail comes round", "bend-lift", "rear-steps-out-lifting-off"),
-        ("wander", "rough", "wander"),  # an id is an id
+        ("wander", "rough", "wander"),  # an id is an id, and a name a name
+        ("pull-to-one-side", "braking", "pull-to-one-side"),
+        ("Pulls or drifts to one side", "braking", "pull-to-one-side"),
     ],
 )
 def test_the_leg_tells_which_is_meant(words: str, kind: str, complaint: str) -> None:
