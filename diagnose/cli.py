@@ -10,10 +10,18 @@ from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose.commands.angles import EXAMPLES, add_arguments
-from diagnose.commands.repair import EXAMPLES as REPAIR_EXAMPLES
-from diagnose.commands.repair import add_arguments as add_repair_arguments
-from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, SheetError, WorkshopError
+from diagnose.commands import angles as _angles_command
+from diagnose.commands import debrief as _debrief_command
+from diagnose.commands import repair as _repair_command
+from diagnose.errors import (
+    CaseError,
+    DebriefError,
+    DiagnoseError,
+    InputError,
+    LibraryError,
+    SheetError,
+    WorkshopError,
+)
 from diagnose.version import __version__
 
 if TYPE_CHECKING:
@@ -40,7 +48,7 @@ def run(arguments: Sequence[str]) -> int:
     command: Callable[[argparse.Namespace], int] = options.command
     try:
         return command(options)
-    except (LibraryError, CaseError, WorkshopError, SheetError) as error:
+    except (LibraryError, CaseError, WorkshopError, SheetError, DebriefError) as error:
         print(error, file=sys.stderr)
         count = len(error.problems)
         print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)
@@ -254,9 +262,9 @@ def _parser() -> argparse.ArgumentParser:
         parents=[shared],
         help="what was done to the car of a job, what it still needs, how it drove since",
         formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=REPAIR_EXAMPLES,
+        epilog=_repair_command.EXAMPLES,
     )
-    add_repair_arguments(repair)
+    _repair_command.add_arguments(repair)
     repair.set_defaults(command=_repair)
 
     angles = commands.add_parser(
@@ -264,10 +272,20 @@ def _parser() -> argparse.ArgumentParser:
         parents=[shared],
         help="a wheel-angle sheet: read or typed, questioned, judged and drawn",
         formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=EXAMPLES,
+        epilog=_angles_command.EXAMPLES,
     )
-    add_arguments(angles)
+    _angles_command.add_arguments(angles)
     angles.set_defaults(command=_angles)
+
+    debrief = commands.add_parser(
+        "debrief",
+        parents=[shared],
+        help="what was felt on a drive, leg by leg: told or read, and beside an earlier drive",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_debrief_command.EXAMPLES,
+    )
+    _debrief_command.add_arguments(debrief)
+    debrief.set_defaults(command=_debrief)
 
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
@@ -881,17 +899,18 @@ def _shake(options: argparse.Namespace) -> int:
 
 
 def _repair(options: argparse.Namespace) -> int:
-    from diagnose.commands.repair import repair
-
-    found = repair(options)
+    found = _repair_command.repair(options)
     return OK if found is None else _print_json({"format": "handling-diagnose/repairs/1", **found})
 
 
 def _angles(options: argparse.Namespace) -> int:
-    from diagnose.commands.angles import angles
-
-    found = angles(options)
+    found = _angles_command.angles(options)
     return OK if found is None else _print_json({"format": "handling-diagnose/angles/1", **found})
+
+
+def _debrief(options: argparse.Namespace) -> int:
+    found = _debrief_command.debrief(options, _library(options))
+    return OK if found is None else _print_json({"format": "handling-diagnose/debrief/1", **found})
 
 
 def _demo(options: argparse.Namespace) -> int:

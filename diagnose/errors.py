@@ -5,6 +5,7 @@
     ├── CaseError           a case file that cannot be used; carries every Problem found
     ├── WorkshopError       a workshop's profile that cannot be used; carries every Problem found
     ├── SheetError          a wheel-angle sheet that cannot be used; carries every Problem found
+    ├── DebriefError        a debrief of a drive that cannot be used; carries every Problem found
     ├── InputError          a word or reading on the command line or at a prompt
     ├── ImpossibleAnswers   answers that no state of the car can explain
     └── JournalError        the store of jobs cannot be read or written
@@ -20,6 +21,7 @@ from dataclasses import dataclass
 __all__ = [
     "NOWHERE",
     "CaseError",
+    "DebriefError",
     "DiagnoseError",
     "ImpossibleAnswers",
     "InputError",
@@ -102,6 +104,10 @@ class WorkshopError(_Problems):
 
 class SheetError(_Problems):
     """A wheel-angle sheet that cannot be used."""
+
+
+class DebriefError(_Problems):
+    """A debrief of a drive that cannot be used."""
 
 
 class InputError(DiagnoseError):

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import os
 import re
-from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.job.files import is_there, plain_name, read_bytes, write_text
 
 if TYPE_CHECKING:
     from diagnose.angles.doubts import Doubt
@@ -221,11 +220,6 @@ def _read(name: str) -> Reading:
     return read_file(name)
 
 
-def _plain(name: str) -> str:
-    """A file's name without what could drive the terminal."""
-    return "".join(letter if letter.isprintable() else "?" for letter in name)
-
-
 def _typed(options: argparse.Namespace) -> Sheets:
     from diagnose.angles.sheet import Sheets
     from diagnose.angles.write import sheet_yaml
@@ -237,10 +231,10 @@ def _typed(options: argparse.Namespace) -> Sheets:
         raise InputError("with --type the readings come from standard input: name the sheet as a file")
     path: Path | None = options.save
     known = _read(options.file).sheets if options.file else Sheets()
-    if path is not None and _is_there(path):
+    if path is not None and is_there(path):
         if options.file:
             raise InputError(
-                f"{_plain(str(path))}: is there already; name a new file, or leave out {options.file}"
+                f"{plain_name(path)}: is there already; name a new file, or leave out {options.file}"
             )
         known = _own(path)
     sheets = _in_units(known, options)
@@ -255,7 +249,7 @@ def _typed(options: argparse.Namespace) -> Sheets:
     sheets = type_sheet(desk, sheets, "after" if options.after else "before", keep)
     if path is not None:
         # A path is there to be copied: it is neither cut nor wrapped.
-        print(f"Kept in {_plain(str(path))}")
+        print(f"Kept in {plain_name(path)}")
     elif any(sheets.both()):
         desk.show(paragraph("Not kept, for want of --save FILE. As a file it is:", desk.look, 2))
         print(_in_letters_of(desk.look, sheet_yaml(sheets)))
@@ -270,41 +264,18 @@ def _in_letters_of(look: Look, text: str) -> str:
     return re.sub(r"(?<=\d)°", "d", re.sub(r"(?<=\d)'", "min", text))
 
 
-def _is_there(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError) as error:
-        raise InputError(f"{_plain(str(path))}: cannot be looked at; name another file") from error
-
-
 def _own(path: Path) -> Sheets:
     """The sheets of an earlier session; a file of anybody else is not written over."""
-    from diagnose.job.sheets import file_bytes
-
-    if not file_bytes(str(path)).startswith(f"# {_HEAD}".encode()):
+    if not read_bytes(str(path)).startswith(f"# {_HEAD}".encode()):
         raise InputError(
-            f"{_plain(str(path))}: is there already and was not written by --type; name a new file, "
-            f"or `diagnose angles --type {_plain(str(path))} --save NEW` goes on from it"
+            f"{plain_name(path)}: is there already and was not written by --type; name a new file, "
+            f"or `diagnose angles --type {plain_name(path)} --save NEW` goes on from it"
         )
     return _read(str(path)).sheets
 
 
 def _keep(path: Path, latest: Sheets) -> None:
-    """Write the file; returns once it is on the disk. Whoever reads finds the old file or the new one."""
+    """Write the file; returns once it is on the disk."""
     from diagnose.angles.write import sheet_yaml
 
-    path = path.resolve()  # a link to the file stays a link
-    aside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        try:
-            with aside.open("w", encoding="utf-8") as stream:
-                stream.write(sheet_yaml(latest, _HEAD))
-                stream.flush()
-                os.fsync(stream.fileno())
-            aside.replace(path)
-        finally:
-            with suppress(OSError):
-                aside.unlink(missing_ok=True)
-    except (OSError, ValueError) as error:
-        words = getattr(error, "strerror", None) or str(error)
-        raise InputError(f"{_plain(str(path))}: cannot be written ({words}); name another file") from error
+    write_text(path, sheet_yaml(latest, _HEAD))

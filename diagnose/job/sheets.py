@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from diagnose.angles.entries import Reading
 from diagnose.angles.evidence import ANSWERED, FRONT_SET, REAR_SET, Said, said
@@ -13,36 +11,16 @@ from diagnose.angles.read import read_sheets
 from diagnose.angles.sheet import Car as SheetCar
 from diagnose.angles.sheet import Sheet, Sheets
 from diagnose.belief.belief import Belief, Car
-from diagnose.errors import InputError
-from diagnose.library.text import MAX_BYTES
+from diagnose.job.files import read_bytes, shown_name
 from diagnose.model.library import Library
 from diagnose.model.story import Seen, Story
 
-__all__ = ["Effect", "answered", "effect", "file_bytes", "laid_over", "read_file", "sheets_of"]
-
-
-def file_bytes(name: str) -> bytes:
-    """The bytes of a file or of standard input (`-`), no more than a little over what may be read.
-
-    Raises InputError for what cannot be read.
-    """
-    try:
-        if name == "-":
-            return sys.stdin.buffer.read(MAX_BYTES + 1)
-        with Path(name).open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
-    except (OSError, ValueError) as error:
-        words = getattr(error, "strerror", None) or str(error)
-        shown = "".join(letter if letter.isprintable() else "?" for letter in name)
-        raise InputError(
-            f"{shown}: cannot be read ({words}): give a file, or - for standard input"
-        ) from error
+__all__ = ["Effect", "answered", "effect", "laid_over", "read_file", "sheets_of"]
 
 
 def read_file(name: str) -> Reading:
     """The sheets in a file (YAML or CSV). Raises InputError, or SheetError with every fault of the file."""
-    shown = "".join(letter if letter.isprintable() else "?" for letter in name)
-    return read_sheets(file_bytes(name), "<stdin>" if name == "-" else shown)
+    return read_sheets(read_bytes(name), shown_name(name))
 
 
 def sheets_of(text: str) -> Sheets:
