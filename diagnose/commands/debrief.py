@@ -11,7 +11,10 @@ from diagnose.job.files import is_there, plain_name, read_bytes, shown_name, wri
 
 if TYPE_CHECKING:
     from diagnose.debrief.drive import Drive
+    from diagnose.job.journal import Journal
+    from diagnose.job.session import Session
     from diagnose.model.library import Library
+    from diagnose.model.story import Heard
 
 __all__ = ["EXAMPLES", "add_arguments", "debrief"]
 
@@ -28,6 +31,8 @@ examples:
       what is new, gone, better, worse, or was not driven
   diagnose debrief today.yaml --reference good.yaml
       beside a car known to be good
+  diagnose debrief today.yaml --job last
+      keep it in the job: whether the last repair helped
 
 docs/debrief.md describes the files. Drive only a car that is fit to drive, within
 the law of the place; a passenger writes, or nobody before the car is parked.
@@ -46,6 +51,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--save", metavar="FILE", type=Path, help="with --type: keep the drive in this file")
     parser.add_argument("--before", metavar="FILE", help="an earlier drive of the same car to compare with")
     parser.add_argument("--reference", metavar="FILE", help="a drive of a car known to be good")
+    parser.add_argument(
+        "--job",
+        metavar="JOB",
+        help="keep the drive in this job (last: the last one open) and say what it makes of the causes",
+    )
     parser.add_argument("--blank", action="store_true", help="print an empty form on one page")
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
@@ -64,13 +74,52 @@ def debrief(options: argparse.Namespace, library: Library) -> dict[str, Any] | N
     others = {name: _read(library, getattr(options, name)) for name in ("before", "reference")}
     drive = _typed(options, library) if options.typed else _read(library, options.file)
     assert drive is not None
-    return _told(library, drive, others["before"], others["reference"], options.json)
+    if not options.job:
+        return _told(library, drive, others["before"], others["reference"], options.json)
+    from diagnose.job.journal import Journal
+
+    with Journal.open(getattr(options, "store", None)) as journal:
+        session, besides = _kept(journal, options.job, library, drive)
+        found = _told(library, drive, others["before"], others["reference"], options.json)
+        return _said(session, besides, found)
+
+
+def _kept(journal: Journal, wanted: str, library: Library, drive: Drive) -> tuple[Session, list[Heard]]:
+    """The job with the drive in it, and what was felt besides its complaints."""
+    from diagnose.job.session import Session
+
+    job = journal.last_open() if wanted == "last" else wanted
+    if job is None:
+        raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
+    session = Session(library, journal, job)
+    if not session.story.heard:
+        raise InputError(f"{job} has no complaint yet: `diagnose resume {job}` asks for it")
+    _, besides = session.tell(drive)
+    return session, besides
+
+
+def _said(session: Session, besides: list[Heard], found: dict[str, Any] | None) -> dict[str, Any] | None:
+    """What the drive makes of the job: shown, or with what is printed as JSON."""
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.repairs import repairs_json, repairs_page
+
+    if found is not None:
+        return {**found, "repairs": repairs_json(session)}
+    console, look = console_for()
+    console.print()
+    console.print(repairs_page(session, look))
+    for each in besides:
+        name = session.library.complaints[each.complaint].name
+        print(f"Felt as well, and no complaint of {session.job}: {name} (in the walk: a {each.complaint})")
+    return None
 
 
 def _demand(options: argparse.Namespace) -> None:
     """Refuse what does not go together."""
     if options.blank and (options.file or options.typed or options.before or options.reference):
         raise InputError("--blank prints an empty form: give no file and no other option with it")
+    if options.blank and options.job:
+        raise InputError("--blank prints an empty form: there is no drive to keep in a job yet")
     if options.blank and options.json:
         raise InputError("--blank prints a form for people: leave out --json")
     if options.save is not None and not options.typed:

@@ -282,6 +282,14 @@ class AnglesRead(Event):
     text: _Said
 
 
+@_event("drive-told")
+@dataclass(frozen=True, slots=True)
+class DriveTold(Event):
+    """The debrief of a drive since the last repair: the text of a debrief file."""
+
+    text: _Said
+
+
 @_event("repaired")
 @dataclass(frozen=True, slots=True)
 class Repaired(Event):

@@ -17,6 +17,9 @@ from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
 from diagnose.choice.outcomes import Spot, open_spots
 from diagnose.choice.verdict import Verdict
+from diagnose.debrief.drive import Drive
+from diagnose.debrief.evidence import heard as heard_on
+from diagnose.debrief.write import drive_yaml
 from diagnose.errors import ImpossibleAnswers, InputError
 from diagnose.job import events as e
 from diagnose.job.case import Case
@@ -393,6 +396,30 @@ class Session:
             events.append(e.CheckDone(check))
         self.do(*events)
         return found
+
+    def tell(self, drive: Drive) -> tuple[list[Heard], list[Heard]]:
+        """Keep the debrief of a drive, with what it says of the job's complaints, in one step.
+
+        Returns that, and what was felt besides that the job has no complaint of.
+        """
+        complaints = self.verdict.car.complaints
+        said = heard_on(self.library, drive, among=complaints)
+        mine = [each for each in said if each.complaint in complaints]
+        events: list[e.Event] = [e.DriveTold(drive_yaml(drive))]
+        events += [
+            e.ComplaintHeard.from_dict(
+                {
+                    "event": "complaint-heard",
+                    "complaint": each.complaint,
+                    "side": each.side or complaints[each.complaint],
+                    "answer": each.answer,
+                    "by": each.by,
+                }
+            )
+            for each in mine
+        ]
+        self.do(*events)
+        return mine, [each for each in said if each.complaint not in complaints]
 
     @property
     def obligations(self) -> list[FollowUp]:

@@ -56,7 +56,8 @@ class JobState:
     closed: the outcome, None while the job is open.
     rounds: the repairs in order, each with the drives and answers since; complaints and answers above are of
     the car as it was brought. done_now: the checks done since the last repair. followed_up: for each piece of
-    work that repairs oblige to, after how many rounds it was last done.
+    work that repairs oblige to, after how many rounds it was last done. drives: the debriefs, each with the
+    number of repairs before it.
     steps: how many steps an undo could still take back.
     """
 
@@ -78,6 +79,7 @@ class JobState:
     rounds: tuple[RoundState, ...] = ()
     done_now: tuple[str, ...] = ()
     followed_up: Mapping[str, int] = field(default_factory=dict)
+    drives: tuple[tuple[int, str], ...] = ()
 
 
 def fold(entries: Sequence[Entry]) -> JobState:
@@ -171,6 +173,7 @@ class _Draft:
     rounds: list[_Round] = field(default_factory=list)
     done_now: dict[str, None] = field(default_factory=dict)
     followed_up: dict[str, int] = field(default_factory=dict)
+    drives: list[tuple[int, str]] = field(default_factory=list)
 
     def take(self, event: Event) -> None:
         """Take in one event; every kind but Opened and Undone has its case here."""
@@ -207,6 +210,8 @@ class _Draft:
                 self.notes.append(text)
             case e.AnglesRead(text):
                 self.angles = text
+            case e.DriveTold(text):
+                self.drives.append((len(self.rounds), text))
             case e.Repaired():
                 self._repair(event)
             case e.FollowedUp(what):
@@ -251,6 +256,7 @@ class _Draft:
             ),
             done_now=tuple(self.done_now),
             followed_up=dict(self.followed_up),
+            drives=tuple(self.drives),
         )
 
     def _hear(self, event: e.ComplaintHeard) -> None:

@@ -67,6 +67,7 @@ acts: st.SearchStrategy[Event] = st.one_of(
     st.builds(e.Cannot, word),
     st.builds(e.Noted, said),
     st.builds(e.AnglesRead, said),
+    st.builds(e.DriveTold, said),
     st.builds(
         e.Repaired,
         word,

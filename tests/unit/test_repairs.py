@@ -220,3 +220,34 @@ def test_what_cannot_be_is_said_and_nothing_is_kept(
     assert code == 2
     assert says in err
     assert Session(LIBRARY, Journal.open(Path(store)), "job-1").state.rounds == ()
+
+
+# A drive told ------------------------------------------------------------------------------------------
+
+DRIVE = """\
+debrief: 1
+who: A
+legs:
+  - leg: rough
+    noticed:
+      - {words: clunk from the front, complaint: front-clunk-over-bumps, rating: 3}
+"""
+
+
+def test_a_debrief_is_kept_in_its_round(
+    store: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tell(capsys, store, LINKS)
+    path = tmp_path / "drive.yaml"
+    path.write_text(DRIVE, encoding="utf-8")
+    code = run(["debrief", str(path), "--job", "last", "--store", store])
+    out, err = capsys.readouterr()
+    assert (code, err) == (0, "")
+    assert "Left to blame" in out
+    session = Session(LIBRARY, Journal.open(Path(store)), "job-1")
+    assert session.state.drives[0][0] == 1
+    assert session.state.rounds[0].complaints[0].road_test == "yes"
+    assert session.verdict.belief.there > 0.9
+    code = run(["debrief", str(path), "--job", "last", "--store", store, "--json"])
+    assert json.loads(capsys.readouterr().out)["repairs"]["rounds"][1]["driven"] is True
+    assert run(["debrief", "--blank", "--job", "last", "--store", store]) == 2
