@@ -19,11 +19,9 @@ import pytest
 from diagnose.angles.evidence import said
 from diagnose.angles.sheet import Allowed, Axle, Sheet, Specification, Wheel
 from diagnose.belief.belief import Belief, Car
-from diagnose.library.shelf import load
 from diagnose.model.story import Heard, Story
 from diagnose.model.vehicle import Vehicle
-
-LIBRARY = load()
+from tests.shipped import LIBRARY
 
 STRUT = {"front": "strut", "steering": "electric-rack", "rear": "twist-beam", "driven": "front"}
 LINKS = {"front": "strut", "steering": "electric-rack", "rear": "multi-link", "driven": "front"}
@@ -393,7 +391,7 @@ def test_there_are_twenty_situations_at_least() -> None:
 
 def test_every_situation_mirrors() -> None:
     """Left and right swapped: the same answers at the other side."""
-    from diagnose.angles.sheet import mirrored
+    from diagnose.angles.mirror import mirrored
 
     swap = {"front-left": "front-right", "front-right": "front-left", "rear-left": "rear-right"}
     swap |= {"rear-right": "rear-left", "left": "right", "right": "left"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
 import pytest
@@ -30,8 +30,10 @@ VEHICLE = Vehicle(facts={"steering": "rack"}, km=250_000.0)
 CAR = Car(LIBRARY, VEHICLE, {"wander": None})
 
 
-def some(count: int = 4000, seed: int = 1) -> list[Drawn]:
-    return list(draw(CAR, count, np.random.default_rng(seed)))
+@cache
+def some(count: int = 4000, seed: int = 1) -> tuple[Drawn, ...]:
+    """The same cars for every test: a car stays as it was drawn."""
+    return tuple(draw(CAR, count, np.random.default_rng(seed)))
 
 
 # The cars drawn -----------------------------------------------------------------------------------------
