@@ -397,6 +397,7 @@ def test_the_shipped_trees_are_sound(tell: Tell) -> None:
     assert out.endswith(": no problems\n")
 
 
+@pytest.mark.usefixtures("small")
 def test_own_trees_are_laid_over_the_shipped(tell: Tell, tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
     text = (
