@@ -114,30 +114,36 @@ def worlds(
     A coin is (node, input number), or (node, -1) for its leak; it falls to 0 or to a level.
     """
     nodes = node_order(network)
-    coins: list[tuple[str, int, list[float]]] = []
+    coins: list[tuple[str, int]] = []
+    ways: list[list[tuple[int, float]]] = []
     for node in nodes:
-        coins.append((node.key, -1, list(node.start)))
+        falls = {-1: list(node.start)}
         for number, each in enumerate(node.inputs):
-            coins.append((node.key, number, [1.0 - sum(each.chances), *each.chances]))
+            falls[number] = [1.0 - sum(each.chances), *each.chances]
+        for number, chances in falls.items():
+            coins.append((node.key, number))
+            # Without those that never happen: most of the worlds would be theirs.
+            ways.append([(pick, chance) for pick, chance in enumerate(chances) if chance != 0.0])
 
     for causes, prior in cause_states(network):
-        for picks in itertools.product(*(range(len(chances)) for _, _, chances in coins)):
+        for picks in itertools.product(*ways):
             p = prior
-            for pick, (_, _, chances) in zip(picks, coins, strict=True):
-                p *= chances[pick]
+            for _, chance in picks:
+                p *= chance
             if p == 0.0:
                 continue
-            fallen = {(k, n): pick for pick, (k, n, _) in zip(picks, coins, strict=True)}
-            states = evaluate(network, causes, fallen)
+            fallen = {coin: pick for coin, (pick, _) in zip(coins, picks, strict=True)}
+            states = evaluate(network, nodes, causes, fallen)
             for k, seen in weights.items():
                 p *= seen[states[k]]
             if p > 0.0:
                 yield p, causes, fallen, states
 
 
-def evaluate(network: Network, causes: Sequence[int], fallen: Fallen) -> dict[str, int]:
-    """State of every node when the coins have fallen so."""
-    nodes = node_order(network)
+def evaluate(
+    network: Network, nodes: Sequence[Node], causes: Sequence[int], fallen: Fallen
+) -> dict[str, int]:
+    """State of every node, each after those that push it, when the coins have fallen so."""
     states: dict[str, int] = {}
     for node in nodes:
         state = fallen[node.key, -1]
@@ -157,11 +163,12 @@ def left_over(
     network: Network, key: str, cured: frozenset[int], weights: Mapping[str, Sequence[float]]
 ) -> float:
     """P(node `key` on with the causes `cured` sound | observations): the same coins in both worlds."""
+    nodes = node_order(network)
     total = still = 0.0
     for p, causes, fallen, _ in worlds(network, weights):
         total += p
         sound = tuple(0 if n in cured else value for n, value in enumerate(causes))
-        if evaluate(network, sound, fallen)[key] == network.nodes[key].top:
+        if evaluate(network, nodes, sound, fallen)[key] == network.nodes[key].top:
             still += p
     return still / total
 

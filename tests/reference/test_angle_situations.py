@@ -19,11 +19,9 @@ import pytest
 from diagnose.angles.evidence import said
 from diagnose.angles.sheet import Allowed, Axle, Sheet, Specification, Wheel
 from diagnose.belief.belief import Belief, Car
-from diagnose.library.shelf import load
 from diagnose.model.story import Heard, Story
 from diagnose.model.vehicle import Vehicle
-
-LIBRARY = load()
+from tests.shipped import LIBRARY
 
 STRUT = {"front": "strut", "steering": "electric-rack", "rear": "twist-beam", "driven": "front"}
 LINKS = {"front": "strut", "steering": "electric-rack", "rear": "multi-link", "driven": "front"}

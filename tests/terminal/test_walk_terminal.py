@@ -28,15 +28,14 @@ from diagnose.choice.outcomes import Spot
 from diagnose.job import events as e
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
-from diagnose.library.shelf import load
 from diagnose.measure import likely_answer
 from diagnose.model.story import Seen, Workshop
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import places_of, short_places
 from diagnose.screen.walk import PAGE, walk
+from tests.shipped import LIBRARY
 
 ROOT = Path(diagnose.__file__).parents[1]
-LIBRARY = load(cache=False)
 
 #: Colours of ECMA-48 "select graphic rendition": 30 to 49 and 90 to 107, alone or among others.
 COLOUR = re.compile(rb"\x1b\[(?:[0-9;]*;)?(?:3[0-9]|4[0-9]|9[0-7]|10[0-7])(?:;[0-9;]*)?m")
@@ -45,19 +44,13 @@ COLOUR = re.compile(rb"\x1b\[(?:[0-9;]*;)?(?:3[0-9]|4[0-9]|9[0-7]|10[0-7])(?:;[0
 ANSWER = "answer >"
 
 
-@pytest.fixture(scope="module")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("cache")
-
-
 @pytest.fixture
-def environ(cache: Path, tmp_path: Path) -> dict[str, str]:
+def environ(tmp_path: Path) -> dict[str, str]:
     """A plain terminal with Unicode and colour, and a store of its own."""
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("LC_", "PYTHON")) and k != "NO_COLOR"}
     return {
         **kept,
         "PYTHONPATH": str(ROOT),
-        "DIAGNOSE_CACHE": str(cache),
         "DIAGNOSE_STORE": str(tmp_path / "jobs.sqlite"),
         "TERM": "xterm-256color",
         "LC_ALL": "C.UTF-8",

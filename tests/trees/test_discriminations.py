@@ -7,6 +7,7 @@ Common practice, one row each in discriminations.yaml.
 from __future__ import annotations
 
 import math
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,11 +15,10 @@ import pytest
 import yaml
 
 from diagnose.belief.belief import Belief, Car
-from diagnose.library.shelf import load
 from diagnose.model.story import Heard, Seen, Story
 from diagnose.model.vehicle import Vehicle
+from tests.shipped import LIBRARY
 
-LIBRARY = load(cache=False)
 DATA: dict[str, list[dict[str, Any]]] = yaml.load(
     Path(__file__).with_name("discriminations.yaml").read_text("utf-8"), Loader=yaml.BaseLoader
 )
@@ -31,8 +31,7 @@ GOOD_TO = 5.0
 
 def belief(row: dict[str, Any], told: dict[str, str]) -> Belief:
     """What is believed of the row's car with these answers."""
-    complaint = row["complaint"]
-    vehicle = Vehicle(facts=row.get("car", {}))
+    car = car_of(row["complaint"], row.get("side"), tuple(row.get("car", {}).items()))
     seen = []
     for name, answer in told.items():
         finding, _, position = name.partition("@")
@@ -40,8 +39,13 @@ def belief(row: dict[str, Any], told: dict[str, str]) -> Belief:
         answers = {"yes", "no", LIBRARY.findings[finding].none, *LIBRARY.findings[finding].levels}
         assert answer in answers, f"{finding}: {answer} is none of {sorted(answers)}"
         seen.append(Seen(finding, position or None, answer))
-    car = Car(LIBRARY, vehicle, {complaint: row.get("side")})
-    return Belief(car, Story(vehicle, (Heard(complaint, row.get("side")),), tuple(seen)))
+    return Belief(car, Story(car.vehicle, (Heard(row["complaint"], row.get("side")),), tuple(seen)))
+
+
+@cache
+def car_of(complaint: str, side: str | None, facts: tuple[tuple[str, str], ...]) -> Car:
+    """The car of a row, and of every other row about the same."""
+    return Car(LIBRARY, Vehicle(facts=dict(facts)), {complaint: side})
 
 
 def odds(row: dict[str, Any], told: dict[str, str]) -> float:

@@ -15,12 +15,11 @@ from diagnose.belief.belief import Belief
 from diagnose.belief.network import Cause
 from diagnose.choice.influence import MATERIAL, bare, influences, weigh
 from diagnose.library.graph import complaints_raised_by, network
-from diagnose.library.shelf import load
 from diagnose.model.check import TALK
 from diagnose.model.complaint import Complaint
 from diagnose.model.part import Fault
+from tests.shipped import LIBRARY
 
-LIBRARY = load(cache=False)
 COMPLAINTS = list(LIBRARY.complaints.values())
 FAULTS = list(LIBRARY.faults.values())
 

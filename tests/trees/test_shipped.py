@@ -9,13 +9,13 @@ import pytest
 import diagnose
 from diagnose.belief.belief import Belief, Car
 from diagnose.job.case import Case, read_case
-from diagnose.library.shelf import check, load, shipped
+from diagnose.library.shelf import check, shipped
 from diagnose.measure import measure
 from diagnose.model.complaint import Complaint, leaves
 from diagnose.model.part import Fault
+from tests.shipped import LIBRARY
 
 ROOT = Path(diagnose.__file__).parents[1]
-LIBRARY = load(cache=False)
 CASES = sorted((ROOT / "tests" / "cases").glob("*.yaml"))
 BUILT_IN = {"common-practice", "estimate"}
 

@@ -9,12 +9,11 @@ import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.network import Network
-from diagnose.library.shelf import load
 from diagnose.model.library import Remedy
 from diagnose.model.story import Heard, Seen, Story
 from diagnose.model.vehicle import Vehicle
+from tests.shipped import LIBRARY
 
-LIBRARY = load(cache=False)
 ALIGNED = {"front-toe", "four-wheel-alignment"}
 
 

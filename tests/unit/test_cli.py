@@ -7,7 +7,7 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import jsonschema
@@ -15,26 +15,40 @@ import pytest
 
 import diagnose
 from diagnose.cli import run
-from diagnose.library.shelf import load
+from diagnose.library import cache as copies
+from diagnose.library import shelf
+from diagnose.model.library import Library
+from tests.shipped import LIBRARY
+from tests.small_trees import SMALL
 
 ROOT = Path(diagnose.__file__).parents[1]
 CASE = "case: 1\nvehicle: {name: demo car, km: 187000}\ncomplaints: [{says: it wanders}]\n"
 
-LIBRARY = load(cache=False)
 
 Tell = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture(scope="module")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The compiled trees, kept once for all tests of this file."""
-    return tmp_path_factory.mktemp("cache")
+def unpacked() -> Callable[[str, Sequence[str]], Library | None]:
+    """Unpacks a compiled copy once: each command line of this file would do so again."""
+    known: dict[tuple[str, ...], Library] = {}
+    get = copies.get
+
+    def once(digest: str, files: Sequence[str]) -> Library | None:
+        key = (digest, *files)
+        if key not in known and (found := get(digest, files)) is not None:
+            known[key] = found
+        return known.get(key)
+
+    return once
 
 
 @pytest.fixture(autouse=True)
-def _own_store(cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _own_store(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, unpacked: Callable[[str, Sequence[str]], Library | None]
+) -> None:
+    monkeypatch.setattr(copies, "get", unpacked)
     monkeypatch.setenv("DIAGNOSE_STORE", str(tmp_path / "jobs.sqlite"))
-    monkeypatch.setenv("DIAGNOSE_CACHE", str(cache))
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("TERM", "dumb")
 
@@ -63,6 +77,16 @@ def outside(*arguments: str, text: str | bytes = "", **environ: str) -> tuple[in
         timeout=60,
     )
     return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
+
+
+@pytest.fixture
+def small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The small library stands in for the shipped one, where own folders are laid over it."""
+    folder = tmp_path / "small"
+    folder.mkdir()
+    for name, text in SMALL.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    monkeypatch.setattr(shelf, "shipped", lambda: folder)
 
 
 @pytest.fixture
@@ -340,6 +364,7 @@ def test_draw(tell: Tell, complaint: str) -> None:
     assert LIBRARY.complaints[complaint].name in out
 
 
+@pytest.mark.usefixtures("small")
 def test_check_of_a_sound_folder_and_of_a_broken_one(tell: Tell, tmp_path: Path) -> None:
     folder = tmp_path / "mine"
     folder.mkdir()
@@ -372,6 +397,7 @@ def test_the_shipped_trees_are_sound(tell: Tell) -> None:
     assert out.endswith(": no problems\n")
 
 
+@pytest.mark.usefixtures("small")
 def test_own_trees_are_laid_over_the_shipped(tell: Tell, tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
     text = (

@@ -7,9 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.library.matching import LEAST, match_complaint
-from diagnose.library.shelf import load
-
-LIBRARY = load(cache=False)
+from tests.shipped import LIBRARY
 
 #: As drivers say it, some of it in other words than the trees'.
 WORDINGS = [

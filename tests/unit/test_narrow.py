@@ -11,10 +11,10 @@ from diagnose.belief.narrow import NARROW, narrowed
 from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import look_ahead
 from diagnose.choice.outcomes import unanswered
-from diagnose.library.shelf import load
 from diagnose.model.story import Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
 from diagnose.trials.cars import draw, heard
+from tests.shipped import LIBRARY
 from tests.small_trees import SMALL, compiled
 
 #: Layout of a demo car.
@@ -23,8 +23,7 @@ FACTS = {"front": "strut", "steering": "rack", "rear": "twist-beam", "driven": "
 
 def wide(complaint: str, seed: int, enough: int) -> Belief:
     """A demo car of many faults, looked at here and there until so many findings have shown something."""
-    library = load()
-    car = Car(library, Vehicle(facts=FACTS, km=240_000.0, years=17), {complaint: None})
+    car = Car(LIBRARY, Vehicle(facts=FACTS, km=240_000.0, years=17), {complaint: None})
     random = np.random.default_rng(seed)
     drawn = max(draw(car, 30, random), key=lambda each: len(each.present & car.suspects()))
     seen: tuple[Seen, ...] = ()

@@ -10,10 +10,8 @@ import pytest
 
 from diagnose.errors import WorkshopError
 from diagnose.job.profile import forget, profile_path, read_profile, remember_lack, write_profile
-from diagnose.library.shelf import load
 from diagnose.model.story import Workshop
-
-LIBRARY = load()
+from tests.shipped import LIBRARY
 
 HEAD = (
     "# The workshop's profile: new jobs begin with it. `diagnose workshop` shows and changes it;\n"

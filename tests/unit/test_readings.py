@@ -12,12 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.belief.belief import Belief, Car
-from diagnose.library.shelf import load
 from diagnose.model.check import CERTAIN, REPEATABILITY_OF_SPREAD, Limit, Reading
-from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story
 from diagnose.model.vehicle import Vehicle
 from diagnose.screen.readings import beside_limits
+from tests.shipped import LIBRARY
 from tests.small_trees import compiled, edited
 
 PLAY = Reading("length", "mm", (Limit(8.0, "felt"), Limit(13.0, "past inspection")), repeatability=3.0)
@@ -72,7 +71,6 @@ def test_worse_readings_never_look_better(value: float, more: float, reading: Re
         assert sum(other[level:]) >= sum(one[level:]) - (1.0 - CERTAIN) - 1e-12
 
 
-LIBRARY: Library = load()
 READINGS = [f for f in LIBRARY.findings.values() if f.reading is not None]
 
 

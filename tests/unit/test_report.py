@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 
 import diagnose.errors
-from diagnose.library.shelf import load
 from diagnose.report import RANK_FORMAT
+from tests.shipped import LIBRARY
 
 ROOT = Path(diagnose.errors.__file__).parents[1]
 
@@ -106,19 +106,19 @@ SHAPE: dict[str, Any] = {
 }
 
 
-def rank(cache: Path, seed: str, text: str = CASE) -> bytes:
+def rank(folder: Path, seed: str, text: str = CASE, **environ: str) -> bytes:
     """What `rank - --json` prints."""
     done = subprocess.run(
         [sys.executable, "-m", "diagnose", "rank", "-", "--json"],
         input=text.encode(),
         capture_output=True,
-        cwd=cache,
+        cwd=folder,
         env={
             **os.environ,
             "PYTHONPATH": str(ROOT),
             "PYTHONHASHSEED": seed,
-            "DIAGNOSE_CACHE": str(cache),
-            "DIAGNOSE_STORE": str(cache / "jobs.sqlite"),
+            "DIAGNOSE_STORE": str(folder / "jobs.sqlite"),
+            **environ,
         },
     )
     assert done.returncode == 0, done.stderr.decode()
@@ -174,8 +174,9 @@ def test_every_key_is_documented() -> None:
 
 def test_the_same_bytes_whatever_the_seed_of_hashes(printed: bytes, tmp_path: Path) -> None:
     """Another seed, an empty cache, and a second run that reads the compiled copy."""
-    assert rank(tmp_path, "2") == printed
-    assert rank(tmp_path, "3") == printed
+    cache = str(tmp_path / "cache")
+    assert rank(tmp_path, "2", DIAGNOSE_CACHE=cache) == printed
+    assert rank(tmp_path, "3", DIAGNOSE_CACHE=cache) == printed
 
 
 def test_pure_ascii(printed: bytes) -> None:
@@ -216,14 +217,13 @@ def test_the_figures_are_probabilities_in_order(ranking: dict[str, Any]) -> None
 
 
 def test_ids_are_those_of_the_trees(ranking: dict[str, Any]) -> None:
-    library = load(cache=False)
-    assert ranking["library"] == library.digest
-    assert {c["fault"] for c in ranking["causes"]} <= set(library.faults)
-    assert {c["part"] for c in ranking["causes"]} <= set(library.parts)
-    assert {c["settling_check"] for c in ranking["causes"]} - {None} <= set(library.checks)
-    assert {p["check"] for p in ranking["next"]} <= set(library.checks)
-    assert {m["id"] for m in ranking["mechanisms"]} <= set(library.mechanisms)
-    assert {s["remedy"] for s in ranking["conclusion"]["cures"]} <= set(library.remedies)
+    assert ranking["library"] == LIBRARY.digest
+    assert {c["fault"] for c in ranking["causes"]} <= set(LIBRARY.faults)
+    assert {c["part"] for c in ranking["causes"]} <= set(LIBRARY.parts)
+    assert {c["settling_check"] for c in ranking["causes"]} - {None} <= set(LIBRARY.checks)
+    assert {p["check"] for p in ranking["next"]} <= set(LIBRARY.checks)
+    assert {m["id"] for m in ranking["mechanisms"]} <= set(LIBRARY.mechanisms)
+    assert {s["remedy"] for s in ranking["conclusion"]["cures"]} <= set(LIBRARY.remedies)
     ids = {c["id"] for c in ranking["causes"]}
     assert {c for s in ranking["conclusion"]["cures"] for c in s["causes"]} & ids
 

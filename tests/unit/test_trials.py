@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import DRIVE_MINUTES, OVERHEAD, UNSOLVED_HOURS
 from diagnose.choice.outcomes import Spot
 from diagnose.cli import run as command
+from diagnose.library import shelf
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Story, Workshop
 from diagnose.model.vehicle import Vehicle
@@ -30,8 +32,10 @@ VEHICLE = Vehicle(facts={"steering": "rack"}, km=250_000.0)
 CAR = Car(LIBRARY, VEHICLE, {"wander": None})
 
 
-def some(count: int = 4000, seed: int = 1) -> list[Drawn]:
-    return list(draw(CAR, count, np.random.default_rng(seed)))
+@cache
+def some(count: int = 4000, seed: int = 1) -> tuple[Drawn, ...]:
+    """The same cars for every test: a car stays as it was drawn."""
+    return tuple(draw(CAR, count, np.random.default_rng(seed)))
 
 
 # The cars drawn -----------------------------------------------------------------------------------------
@@ -213,8 +217,13 @@ def test_a_perturbed_library_is_still_one() -> None:
 # The command --------------------------------------------------------------------------------------------
 
 
-def test_the_command_prints_tables_and_json(capsys: pytest.CaptureFixture[str]) -> None:
-    arguments = ["trials", "centre-worn", "--cars", "2", "--ways", "own,fixed", "--workers", "1"]
+def test_the_command_prints_tables_and_json(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, text in SMALL.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    monkeypatch.setattr(shelf, "shipped", lambda: tmp_path)
+    arguments = ["trials", "wander", "--cars", "2", "--ways", "own,fixed", "--workers", "1"]
     assert command(arguments) == 0
     printed = capsys.readouterr().out
     assert "the program's own" in printed
@@ -223,7 +232,7 @@ def test_the_command_prints_tables_and_json(capsys: pytest.CaptureFixture[str]) 
     found = json.loads(capsys.readouterr().out)
     assert found["format"] == "handling-diagnose/trials/1"
     assert found["cars"] == 2
-    assert set(found["complaints"]["centre-worn"]) == {"own", "fixed"}
+    assert set(found["complaints"]["wander"]) == {"own", "fixed"}
 
 
 @pytest.mark.parametrize(

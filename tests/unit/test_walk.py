@@ -99,8 +99,9 @@ def test_what_the_profile_cannot_keep_counts_for_the_job(typed: Typed, store: Pa
     file.write_text("workshop: 1\nlacks: [helpr]\n", encoding="utf-8")
     session, out = typed(ROCK, "x", "2a", "q")
     assert "It counts for this job; for the workshop it could not be kept:\n" in out
-    told = "".join(out.split("could not be kept:")[1].splitlines())
-    assert "workshop.yaml:2:9: there is no set-up or tool 'helpr'" in told
-    assert "mend: did you mean 'helper'?" in told
+    # Where the lines end depends on how long the path of the folder is.
+    told = "".join(out.split("could not be kept:")[1].split())
+    assert "workshop.yaml:2:9: there is no set-up or tool 'helpr'".replace(" ", "") in told
+    assert "mend: did you mean 'helper'?".replace(" ", "") in told
     assert session.state.cannot == ("ground",)
     assert file.read_text(encoding="utf-8") == "workshop: 1\nlacks: [helpr]\n"

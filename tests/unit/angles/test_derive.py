@@ -12,6 +12,7 @@ from diagnose.angles.mirror import mirrored
 from diagnose.angles.sheet import Sheet
 from diagnose.geometry.demo import DEMO_STRUT
 from diagnose.geometry.linkage import camber_per_travel
+from tests.examples import often
 from tests.sheets import deg, sheet_of, sheets
 
 
@@ -101,8 +102,7 @@ SWAPPED |= {other: one for one, other in SWAPPED.items()}
 KEPT = ("total_toe_front", "total_toe_rear", *SWAPPED)
 
 
-@settings(max_examples=60, deadline=None)
-@given(sheets())
+@often(15, 60, sheets())
 def test_a_mirror_mirrors_every_derived_value(sheet: Sheet) -> None:
     found, image = derived(sheet), derived(mirrored(sheet))
     for name, figure in found.items():

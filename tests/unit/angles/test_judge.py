@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
 
 from diagnose.angles.judge import Judgement, judged
 from diagnose.angles.mirror import mirrored
 from diagnose.angles.sheet import Sheet, Spot
+from tests.examples import often
 from tests.sheets import deg, sheet_of, sheets
 
 ALLOWED = """
@@ -131,8 +131,7 @@ def test_a_stated_repeatability_moves_near() -> None:
     assert of(sheet, Spot("front", "left", "camber")).verdict == "out"
 
 
-@settings(max_examples=60, deadline=None)
-@given(sheets())
+@often(20, 60, sheets())
 def test_a_mirror_mirrors_every_verdict(sheet: Sheet) -> None:
     other = {"left": "right", "right": "left", "": ""}
     found = {each.spot: each for each in judged(sheet, general=True)}

@@ -6,7 +6,6 @@ import io
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
 from rich.console import Console, RenderableType
 
 from diagnose.angles.doubts import Doubt
@@ -16,6 +15,7 @@ from diagnose.screen.angle_words import doubts_page, missing, verdicts_page
 from diagnose.screen.angles import judge_all, shown_for, table_page
 from diagnose.screen.desk import Look
 from diagnose.screen.plan import plan_page
+from tests.examples import often
 from tests.sheets import DEMO, files, sheets_of
 
 LOOK = Look(True, 80)
@@ -171,8 +171,7 @@ def test_a_narrow_terminal_gets_no_drawing() -> None:
     assert plan("rim: 1", Look(True, 60)) == ["The drawing needs 78 columns."]
 
 
-@settings(max_examples=40, deadline=None)
-@given(files())
+@often(15, 40, files())
 def test_nothing_is_wider_than_the_screen_and_ascii_is_ascii(sheets: Sheets) -> None:
     for look in (Look(False, 80), Look(False, 132)):
         shown = shown_for(sheets, look)

@@ -6,11 +6,11 @@ from hypothesis import given, settings
 
 from diagnose.angles.sheet import Sheet, Sheets
 from diagnose.angles.write import sheet_yaml, value_text
+from tests.examples import often
 from tests.sheets import DEMO, deg, files, sheet_of, sheets, sheets_of
 
 
-@settings(max_examples=60, deadline=None)
-@given(files())
+@often(20, 60, files())
 def test_whatever_is_written_reads_the_same(known: Sheets) -> None:
     assert sheets_of(sheet_yaml(known)) == known
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -200,15 +201,20 @@ def expected_share(name: str, seconds: float, speed: float) -> float:
 
     By the trapezoidal rule over the logarithm of the frequency.
     """
-    grid = np.arange(math.log(2.0), math.log(200.0), 0.004)
     of_it, share = [], []
-    for log_f in grid:
-        fits = fits_of([read(math.exp(log_f), speed, seconds=seconds)], FRONT)
+    for fits in fits_everywhere(seconds, speed):
         density = by_name(fits)[name].density
         of_it.append(density)
         share.append(density / sum(each.density for each in fits))
     weights = np.array(of_it)
     return float(np.sum(weights * np.array(share)) / np.sum(weights))
+
+
+@cache
+def fits_everywhere(seconds: float, speed: float) -> list[tuple[Fit, ...]]:
+    """The fits of one reading at each frequency of the grid: the same for every source asked about."""
+    grid = np.arange(math.log(2.0), math.log(200.0), 0.008)
+    return [fits_of([read(math.exp(log_f), speed, seconds=seconds)], FRONT) for log_f in grid]
 
 
 @pytest.mark.parametrize("name", ["once per wheel turn", "twice per wheel turn"])

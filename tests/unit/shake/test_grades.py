@@ -11,12 +11,11 @@ from hypothesis import strategies as st
 from diagnose import Belief, Car, Heard, Seen, Story, Vehicle
 from diagnose.geometry.speed import KMH
 from diagnose.geometry.tyres import parse_tyre
-from diagnose.library.shelf import load
 from diagnose.shake.fit import fits_of
 from diagnose.shake.given import Build, Reading
 from diagnose.shake.grades import FINDING, GRADES, LEAST, fits_finding, likeliest, named_shares, shares_of
+from tests.shipped import LIBRARY
 
-LIBRARY = load(cache=False)
 ORDER = LIBRARY.findings[FINDING]
 TYRE = parse_tyre("205/55 R16")
 REAR = Build(TYRE, final_drive=3.9, propshaft=True, cylinders=4)

@@ -12,14 +12,13 @@ from diagnose.job import events as e
 from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
-from diagnose.library.shelf import load
 from diagnose.model.story import Seen, Workshop
 from diagnose.screen.desk import PipeDesk
 from diagnose.screen.measured import METHODS
 from diagnose.screen.walk import Stop, walk
 from diagnose.shake.grades import FINDING
+from tests.shipped import LIBRARY
 
-LIBRARY = load(cache=False)
 TO_IT = "o log the shake and reckon its order"
 
 Typed = Callable[..., tuple[Session, str]]
