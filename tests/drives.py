@@ -7,10 +7,8 @@ from hypothesis import strategies as st
 from diagnose.debrief.drive import PRESSURES, REFERENCES, ROADS, SIDES, Drive, Impression, Leg, leg_of
 from diagnose.debrief.read import read_drive
 from diagnose.debrief.route import ROUTE
-from diagnose.library.shelf import load
 from diagnose.model.story import ANSWERS
-
-LIBRARY = load()
+from tests.shipped import LIBRARY
 
 #: Demo: an invented car before the work on it.
 DEMO = """\

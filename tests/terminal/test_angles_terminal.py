@@ -2,42 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import signal
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-import diagnose
 from diagnose.angles.read import read_sheets
 from diagnose.angles.sheet import Sheets
 from tests.sheets import DEMO, deg
 from tests.terminal.test_walk_terminal import COLOUR, Terminal
-
-ROOT = Path(diagnose.__file__).parents[1]
-
-
-@pytest.fixture
-def environ(tmp_path: Path) -> dict[str, str]:
-    """A plain terminal with Unicode and colour."""
-    kept = {k: v for k, v in os.environ.items() if not k.startswith(("LC_", "PYTHON")) and k != "NO_COLOR"}
-    size = {"LINES": "24", "COLUMNS": "80"}
-    return {**kept, **size, "PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LC_ALL": "C.UTF-8"}
-
-
-@pytest.fixture
-def started() -> Iterator[list[Terminal]]:
-    """The terminals of a test; afterwards no line may have passed column 80, and no traceback been shown."""
-    terminals: list[Terminal] = []
-    yield terminals
-    for terminal in terminals:
-        terminal.child.close(force=True)
-        assert "Traceback" not in terminal.text()
-        # The file's own name is neither cut nor wrapped, so that it can be copied.
-        assert [
-            line for line in terminal.lines(wide=True) if len(line) > 80 and not line.startswith("Kept in ")
-        ] == []
 
 
 def sheets_in(path: Path) -> Sheets:
@@ -124,8 +97,7 @@ def test_a_sheet_answers_the_rig_in_the_middle_of_a_walk(
 ) -> None:
     sheet = tmp_path / "demo.yaml"
     sheet.write_text(DEMO, encoding="utf-8")
-    store = {"DIAGNOSE_STORE": str(tmp_path / "jobs.sqlite"), "DIAGNOSE_CACHE": str(tmp_path / "cache")}
-    terminal = Terminal({**environ, **store}, "walk", "front-camber-one-side")
+    terminal = Terminal(environ, "walk", "front-camber-one-side")
     started.append(terminal)
     assert "Which side?" in terminal.prompt()
     for typed in ("l", "1", "", "", "", ""):

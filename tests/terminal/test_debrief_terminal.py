@@ -2,39 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import signal
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-import diagnose
 from tests.drives import DEMO, drive_in
 from tests.terminal.test_walk_terminal import COLOUR, Terminal
-
-ROOT = Path(diagnose.__file__).parents[1]
-
-
-@pytest.fixture
-def environ(tmp_path: Path) -> dict[str, str]:
-    """A plain terminal with Unicode and colour."""
-    kept = {k: v for k, v in os.environ.items() if not k.startswith(("LC_", "PYTHON")) and k != "NO_COLOR"}
-    size = {"LINES": "24", "COLUMNS": "80"}
-    return {**kept, **size, "PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LC_ALL": "C.UTF-8"}
-
-
-@pytest.fixture
-def started() -> Iterator[list[Terminal]]:
-    """The terminals of a test; afterwards no line may have passed column 80, and no traceback been shown."""
-    terminals: list[Terminal] = []
-    yield terminals
-    for terminal in terminals:
-        terminal.child.close(force=True)
-        assert "Traceback" not in terminal.text()
-        assert [
-            line for line in terminal.lines(wide=True) if len(line) > 80 and not line.startswith("Kept in ")
-        ] == []
 
 
 def test_a_whole_drive_is_told_killed_gone_on_with_and_compared(

@@ -2,36 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import signal
-from collections.abc import Iterator
-from pathlib import Path
 
-import pytest
-
-import diagnose
 from tests.terminal.test_walk_terminal import Terminal
-
-ROOT = Path(diagnose.__file__).parents[1]
-
-
-@pytest.fixture
-def environ(tmp_path: Path) -> dict[str, str]:
-    """A plain terminal with a store of its own."""
-    kept = {k: v for k, v in os.environ.items() if not k.startswith(("LC_", "PYTHON")) and k != "NO_COLOR"}
-    own = {"DIAGNOSE_STORE": str(tmp_path / "jobs.sqlite"), "DIAGNOSE_CACHE": str(tmp_path / "cache")}
-    size = {"LINES": "24", "COLUMNS": "80"}
-    return {**kept, **own, **size, "PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LC_ALL": "C.UTF-8"}
-
-
-@pytest.fixture
-def started() -> Iterator[list[Terminal]]:
-    terminals: list[Terminal] = []
-    yield terminals
-    for terminal in terminals:
-        terminal.child.close(force=True)
-        assert "Traceback" not in terminal.text()
-        assert [line for line in terminal.lines(wide=True) if len(line) > 80] == []
 
 
 def test_three_stages_to_a_proven_cure(environ: dict[str, str], started: list[Terminal]) -> None:

@@ -18,11 +18,10 @@ from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.job.sheets import answered, effect, laid_over, sheets_of
-from diagnose.library.shelf import load
 from diagnose.model.story import Workshop
 from tests.reference.test_angle_situations import figures, sheet
+from tests.shipped import LIBRARY
 
-LIBRARY = load()
 BENT = sheet(camber=(-2.2, -0.5))
 MENDED = replace(sheet(), when="after")
 

@@ -14,11 +14,10 @@ from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.repairs import standings
 from diagnose.job.session import Session
-from diagnose.library.shelf import load
 from diagnose.model.story import Seen, Workshop
 from diagnose.screen.repairs import SPOILS
+from tests.shipped import LIBRARY
 
-LIBRARY = load()
 LINKS = "renew-front-drop-links@front"
 
 
