@@ -1,7 +1,8 @@
 """Expected counts of one group of closed jobs, by the exact posteriors of the engine.
 
-A job is seen only because somebody complained. So its likelihood is P(answers and label | complaint told),
-and from what is expected with the answers that is taken off which the complaint alone would make expected.
+A job is seen only because somebody complained, and closed as one only where the complaint was found to be
+there. So its likelihood is P(answers and label | complaint told and there), and from what is expected with
+the answers that is taken off which the complaint alone would make expected.
 A label is right with 1 - LABEL_ERROR; else it is any of the suspects, and says nothing.
 """
 
@@ -15,22 +16,16 @@ import numpy as np
 
 from diagnose.belief.engine import Engine
 from diagnose.belief.evidence import Weights, merge, observe
-from diagnose.belief.network import (
-    FRESH,
-    Network,
-    clocks,
-    expand,
-    fitted,
-    was_renewed,
-)
-from diagnose.belief.run import Answer
+from diagnose.belief.network import FRESH, Network, clocks, expand, fitted, was_renewed
+from diagnose.learn.asking import Asker, Known
 from diagnose.learn.coins import Array, Gains, Toss
-from diagnose.learn.history import Group
-from diagnose.learn.links import Way, judged, linked
-from diagnose.learn.rows import Key, leaf_keys
-from diagnose.learn.shown import Shown, columns_of, shown_in
+from diagnose.learn.history import Group, Label
+from diagnose.learn.links import Way, felt, judged, linked
+from diagnose.learn.rows import Key, leaf_keys, leak_of
+from diagnose.learn.shown import shown_in
 from diagnose.model.library import Library
 from diagnose.model.part import REFERENCE_KM, REFERENCE_YEARS
+from diagnose.model.story import Seen
 from diagnose.model.vehicle import Vehicle
 
 __all__ = ["LABEL_ERROR", "Expected", "expect"]
@@ -41,10 +36,10 @@ LABEL_ERROR = 0.05
 
 @dataclass(frozen=True)
 class Expected:
-    """One group. told: P(the complaint told). log_likelihood: of each distinct job, given it, shape (J,).
+    """One group of J kinds. told: P(the complaint told and there). log_likelihood: given that, shape (J,).
 
-    before: P(cause present) and the like of each toss before anything was told: (seen, tossed), shape (B,).
-    right: P(the label is right) of each distinct job, shape (J,); 1 where there is none.
+    before: what each toss had before anything was told, (seen, tossed), shape (B,). right: P(the label is
+    right), shape (J,); 1 where there is none.
     """
 
     gains: Gains
@@ -69,144 +64,83 @@ def expect(
     complaints: dict[str, str | None] = {}
     for each in group.heard:
         complaints[each.complaint] = each.side or complaints.get(each.complaint)
-    asked = dict.fromkeys((seen.finding, seen.position) for answers in group.answers for seen in answers)
-    network, ways = linked(expand(library, group.vehicle, complaints, asked))
-    told = merge(observe(library, network, group.heard, ()))
-    stories = [merge(observe(library, network, group.heard, answers)) for answers in group.answers]
-    shown = shown_in(library, network, numbers, asked)
-    columns, where = columns_of(told, stories, shown)
-    keys = tuple(way.key for way in ways)
-    plain = Engine(network).ask(columns, keys)
-    parts = [(_Part(plain, network, ways, columns, where, shown), 1.0)]
-    if group.label is not None:
-        named = len({network.causes[n].fault for n in network.suspects}) + 1
-        judge = judged(network, ways, group.label)
-        parts[0] = (parts[0][0], label_error / named)
-        if judge is not None:
-            whole, says = judge
-            answer = Engine(whole).ask([{**column, **says} for column in columns[1:]], keys)
-            right = _Part(answer, network, ways, columns[1:], [(a - 1, b) for a, b in where], shown)
-            parts.append((right, 1.0 - label_error))
-    return _mixed(library, shipped, group.vehicle, network, ways, numbers, plain, parts)
+    asked = dict.fromkeys((seen.finding, seen.position) for answers, _ in group.kinds for seen in answers)
+    network, ways, leaks = linked(expand(library, group.vehicle, complaints, asked))
+    network, there = felt(network)
+    told = [*observe(library, network, group.heard, ()), (there, (0.0, 1.0))]
+    stories = {
+        answers: merge([*told, *observe(library, network, (), answers)])
+        for answers in dict.fromkeys(answers for answers, _ in group.kinds)
+    }
+    asker = Asker(network, ways, leaks, shown_in(library, network, numbers, asked))
+    engine = Engine(network)
+    alone = engine.ask([merge(told)], asker.keys)
+    known, right = _all_known(asker, engine, network, ways, group, stories, label_error)
+    log_told = float(alone.log_evidence[0])
+    rows = _priors(shipped, group.vehicle, network, numbers)
+    tosses = [toss for _, toss in rows]
+    priors = np.array([cause.prior for cause in network.causes])
+    causes = [number for number, _ in rows]
+    counts = [(known.present - alone.present[0, : len(priors)])[:, causes]]
+    tossed = [np.zeros_like(counts[0])]
+    before = [(priors[number], 1.0) for number in causes]
+    keys = leaf_keys(library)
+    links = [number for number, way in enumerate(ways) if keys[id(way.leaf)] in numbers]
+    for number in links:
+        way = ways[number]
+        tosses.append(Toss(numbers[keys[id(way.leaf)]], way.chance / way.leaf.strength))
+        before.append((priors[way.cause] * way.chance, priors[way.cause]))
+    held = [ways[number].cause for number in links]
+    counts.append((known.worked - alone.on[0])[:, links])
+    tossed.append((known.present - alone.present[0, : len(priors)])[:, held])
+    for number, leak in enumerate(leaks, start=len(ways)):
+        figure = numbers.get(Key("leak", leak.gate))
+        if figure is not None:
+            tosses.append(Toss(figure, leak.chance / leak_of(library, leak.gate)))
+            before.append((leak.chance, 1.0))
+            counts.append((known.worked - alone.on[0])[:, [number]])
+            tossed.append(np.zeros_like(counts[-1]))
+    before += [(0.0, 0.0)] * len(asker.tosses)
+    gains = Gains(
+        (*tosses, *asker.tosses),
+        np.concatenate([*counts, known.seen], axis=1).T,
+        np.concatenate([*tossed, known.tossed], axis=1).T,
+    )
+    both = np.array(before, dtype=np.float64).reshape(-1, 2)
+    return Expected(gains, (both[:, 0], both[:, 1]), math.exp(log_told), known.log - log_told, right)
 
 
-class _Part:
-    """What the engine says of all jobs of a group, with the label taken as right, or as saying nothing.
-
-    log: log P(answers [and label]), shape (J,). present: (J, N). worked: P(way on), (J, W).
-    """
-
-    def __init__(
-        self,
-        answer: Answer,
-        network: Network,
-        ways: Sequence[Way],
-        columns: Sequence[Mapping[str, Weights]],
-        where: Sequence[tuple[int, Mapping[str, int]]],
-        shown: Sequence[Shown],
-    ) -> None:
-        self.count = len(network.causes)
-        self.way = {way.key: number for number, way in enumerate(ways)}
-        at = np.array([column for column, _ in where], dtype=np.intp)
-        self.log = answer.log_evidence[at]
-        present, on = np.nan_to_num(answer.present), np.nan_to_num(answer.on)
-        self.present: Array = present[at][:, : self.count]
-        self.worked: Array = on[at]
-        self.answer, self.columns, self.where, self.shown = answer, columns, where, shown
-        self._present, self._on = present, on
-
-    def detected(self) -> tuple[list[Toss], Array, Array]:
-        """Tosses of findings with their counts, shape (B, J).
-
-        A link of a finding that was seen worked with P(source on, without this finding) * detection times
-        P(answers without it) / P(answers): a link that works makes the finding seen.
-        """
-        tosses: list[Toss] = []
-        rows: list[tuple[Array, Array]] = []
-        jobs = len(self.where)
-        for each in self.shown:
-            answered = np.array([each.key in self.columns[at] for at, _ in self.where])
-            without = np.array(
-                [at + 1 + less[each.key] if each.key in less else -1 for at, less in self.where]
-            )
-            factor = np.zeros(jobs)
-            for job in np.flatnonzero(without >= 0).tolist():
-                yes = self.columns[self.where[job][0]][each.key][1]
-                apart = float(self.answer.log_evidence[without[job]]) - float(self.log[job])
-                factor[job] = yes * math.exp(apart) if math.isfinite(apart) else 0.0
-            number, alarm = each.alarm
-            if number is not None:
-                tosses.append(Toss(number))
-                rows.append((np.minimum(alarm * factor, 1.0), answered.astype(np.float64)))
-            for figure, source, detection in each.inputs:
-                with_it = self._source(source, [at for at, _ in self.where])
-                alone = self._source(source, without)
-                tosses.append(Toss(figure))
-                rows.append((np.minimum(detection * alone * factor, with_it), with_it * answered))
-        shape = (len(rows), jobs)
-        seen = np.array([row[0] for row in rows]).reshape(shape)
-        return tosses, seen, np.array([row[1] for row in rows]).reshape(shape)
-
-    def _source(self, source: int | str, columns: Sequence[int] | Array) -> Array:
-        """P(a cause is there, or acts) in these columns."""
-        at = np.asarray(columns, dtype=np.intp)
-        found: Array = (
-            self._present[at, source] if isinstance(source, int) else self._on[at, self.way[source]]
-        )
-        return found
-
-
-def _mixed(
-    library: Library,
-    shipped: Library,
-    vehicle: Vehicle,
+def _all_known(
+    asker: Asker,
+    engine: Engine,
     network: Network,
     ways: Sequence[Way],
-    numbers: Mapping[Key, int],
-    plain: Answer,
-    parts: Sequence[tuple[_Part, float]],
-) -> Expected:
-    """All counts of a group, over the label being right or not."""
-    logs = np.array([part.log + math.log(weight) for part, weight in parts])
-    top = logs.max(axis=0)
-    together = top + np.log(np.exp(logs - top).sum(axis=0))
-    share = np.exp(logs - together)
-    tosses: list[Toss] = []
-    seen: list[Array] = []
-    tossed: list[Array] = []
-    before: list[tuple[float, float]] = []
-    present = sum(part.present * w[:, None] for (part, _), w in zip(parts, share, strict=True))
-    worked = sum(part.worked * w[:, None] for (part, _), w in zip(parts, share, strict=True))
-    assert isinstance(present, np.ndarray)
-    assert isinstance(worked, np.ndarray)
-    priors = np.array([cause.prior for cause in network.causes])
-    first = plain.present[0]
-    ones = np.zeros(len(together))
-    for number, toss in _priors(shipped, vehicle, network, numbers):
-        tosses.append(toss)
-        seen.append(present[:, number] - first[number])
-        tossed.append(ones)
-        before.append((float(priors[number]), 1.0))
-    keys = leaf_keys(library)
-    for number, way in enumerate(ways):
-        figure = numbers.get(keys[id(way.leaf)])
-        if figure is None:
-            continue
-        tosses.append(Toss(figure, way.chance / way.leaf.strength))
-        seen.append(worked[:, number] - plain.on[0, number])
-        tossed.append(present[:, way.cause] - first[way.cause])
-        before.append((float(priors[way.cause]) * way.chance, float(priors[way.cause])))
-    shown = [(part.detected(), w) for (part, _), w in zip(parts, share, strict=True)]
-    for row, toss in enumerate(shown[0][0][0]):
-        tosses.append(toss)
-        seen.append(sum((d[1][row] * w for d, w in shown), np.zeros(len(together))))
-        tossed.append(sum((d[2][row] * w for d, w in shown), np.zeros(len(together))))
-        before.append((0.0, 0.0))
-    right = share[1] if len(parts) > 1 else np.ones(len(together))
-    log_told = float(plain.log_evidence[0])
-    gains = Gains(tuple(tosses), np.array(seen), np.array(tossed))
-    both = np.array(before).reshape(-1, 2)
-    return Expected(gains, (both[:, 0], both[:, 1]), math.exp(log_told), together - log_told, right)
+    group: Group,
+    stories: Mapping[tuple[Seen, ...], Mapping[str, Weights]],
+    label_error: float,
+) -> tuple[Known, Array]:
+    """What is known of each kind of job, over its label being right or not; and P(it is right)."""
+    place = {answers: number for number, answers in enumerate(stories)}
+    at = np.array([place[answers] for answers, _ in group.kinds], dtype=np.intp)
+    plain = asker.known(engine, list(stories.values())).rows(at)
+    right = plain.nothing()
+    kinds: dict[Label, list[int]] = {}
+    for number, (_, label) in enumerate(group.kinds):
+        if label is not None:
+            kinds.setdefault(label, []).append(number)
+            named = len(network.suspects)
+            # One of the suspects, or something unlisted, named by chance.
+            plain.log[number] += math.log(label_error / (named + 1))
+    for label, here in kinds.items():
+        judge = judged(network, ways, label)
+        if judge is not None:
+            whole, says = judge
+            columns = [{**stories[group.kinds[number][0]], **says} for number in here]
+            found = asker.known(Engine(whole), columns)
+            found.log[:] += math.log(1.0 - label_error)
+            right.put(here, found)
+    known, share = plain.mixed(right)
+    return known, np.where([label is not None for _, label in group.kinds], share, 1.0)
 
 
 def _priors(

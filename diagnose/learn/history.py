@@ -47,15 +47,14 @@ class Job:
 
 @dataclass(frozen=True)
 class Group:
-    """Jobs that differ in their answers alone, so that they share one model.
+    """Jobs on like cars with the same complaint, so that they share one model.
 
-    answers: each distinct list of answers, `counts` how many jobs gave it.
+    kinds: each distinct list of answers with its label, `counts` how many jobs were of that kind.
     """
 
     vehicle: Vehicle
     heard: tuple[Heard, ...]
-    label: Label | None
-    answers: tuple[tuple[Seen, ...], ...]
+    kinds: tuple[tuple[tuple[Seen, ...], Label | None], ...]
     counts: tuple[int, ...]
 
 
@@ -74,16 +73,16 @@ def job_of(case: Case) -> Job:
 
 def grouped(jobs: Iterable[Job]) -> list[Group]:
     """The jobs in groups, in the order in which each first came."""
-    found: dict[Hashable, tuple[Job, dict[tuple[Seen, ...], int]]] = {}
+    found: dict[Hashable, tuple[Job, dict[tuple[tuple[Seen, ...], Label | None], int]]] = {}
     for job in jobs:
         car = job.vehicle
         facts, conditions = tuple(sorted(car.facts.items())), tuple(sorted(car.conditions.items()))
-        name = (facts, conditions, car.km, car.years, car.renewed, job.heard, job.label)
-        answers = found.setdefault(name, (job, {}))[1]
-        answers[job.seen] = answers.get(job.seen, 0) + 1
+        name = (facts, conditions, car.km, car.years, car.renewed, job.heard)
+        kinds = found.setdefault(name, (job, {}))[1]
+        kinds[job.seen, job.label] = kinds.get((job.seen, job.label), 0) + 1
     return [
-        Group(first.vehicle, first.heard, first.label, tuple(answers), tuple(answers.values()))
-        for first, answers in found.values()
+        Group(first.vehicle, first.heard, tuple(kinds), tuple(kinds.values()))
+        for first, kinds in found.values()
     ]
 
 

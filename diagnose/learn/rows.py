@@ -1,8 +1,8 @@
 """The figures of a library that can be learned, each by a key, and a library with other figures put in.
 
-Learned are base chances, lives, the strength of each link from a fault into a complaint's tree, and
-detections and false alarms of findings that are seen or not. Leaks, strengths between gates, grades, links
-to mechanisms, shapes, mates and lifts stay as they are.
+Learned are base chances, lives, the strength of each link from a fault into a complaint's tree, the leaks of
+complaints and mechanisms, and detections and false alarms of findings that are seen or not. Strengths
+between gates, grades, links to mechanisms, shapes, mates and lifts stay as they are.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from diagnose.model.check import Finding
-from diagnose.model.complaint import Gate, Leaf, Use
+from diagnose.model.complaint import Gate, Leaf, Use, gates
 from diagnose.model.library import Library
 from diagnose.model.part import Fault
 
-__all__ = ["ESTIMATE", "SOURCED", "Figure", "Key", "figures_of", "leaf_keys", "with_figures"]
+__all__ = ["ESTIMATE", "SOURCED", "Figure", "Key", "figures_of", "leaf_keys", "leak_of", "with_figures"]
 
 #: Events that a shipped figure is worth as a prior (estimates): a figure marked `estimate` is good to a
 #: factor of two, 1 / root(2) in log odds; one with a source to a factor of 1.4.
@@ -30,7 +30,7 @@ class Key:
     """Which figure: its kind, the row that it belongs to, and what in that row.
 
     chance, life: row is the fault. strength: row is the mechanism or complaint, target the fault, number its
-    place among the leaves there. detection: row is the finding, target the fault. false-alarm: the finding.
+    place among the leaves there. leak: the mechanism or complaint. detection: row is the finding, target the fault. false-alarm: the finding.
     """
 
     kind: str
@@ -68,6 +68,9 @@ def figures_of(library: Library) -> dict[Key, Figure]:
     for complaint in library.complaints.values():
         for key, leaf in _leaves(complaint.top, complaint.id):
             add(key, leaf.strength, complaint.source, complaint.id)
+        for gate in gates(complaint.top):
+            if gate is complaint.top or gate.id:
+                add(Key("leak", gate.id or complaint.id), gate.leak, complaint.source, complaint.id)
     for finding in library.findings.values():
         if finding.repeats or len(finding.levels) != 1:
             continue
@@ -88,6 +91,12 @@ def leaf_keys(library: Library) -> dict[int, Key]:
     for name, gate in library.mechanisms.items():
         found.update((id(leaf), key) for key, leaf in _leaves(gate, name))
     return found
+
+
+def leak_of(library: Library, gate: str) -> float:
+    """The leak of a complaint or mechanism."""
+    complaint = library.complaints.get(gate)
+    return complaint.top.leak if complaint is not None else library.mechanisms[gate].leak
 
 
 def _leaves(gate: Gate, owner: str) -> Iterator[tuple[Key, Leaf]]:
@@ -138,8 +147,10 @@ def with_figures(library: Library, values: Mapping[Key, float]) -> Library:
         strength = values.get(keys[id(each)]) if isinstance(each, Leaf) else None
         return each if strength is None else replace(each, strength=held(strength))
 
-    def gate(each: Gate) -> Gate:
-        return replace(each, branches=tuple(branch(below) for below in each.branches))
+    def gate(each: Gate, name: str = "") -> Gate:
+        leak = values.get(Key("leak", each.id or name))
+        branches = tuple(branch(below) for below in each.branches)
+        return replace(each, branches=branches, leak=each.leak if leak is None else held(leak))
 
     def finding(each: Finding) -> Finding:
         alarm = values.get(Key("false-alarm", each.id))
@@ -155,7 +166,7 @@ def with_figures(library: Library, values: Mapping[Key, float]) -> Library:
     return replace(
         library,
         faults={key: fault(each) for key, each in library.faults.items()},
-        complaints={key: replace(each, top=gate(each.top)) for key, each in library.complaints.items()},
+        complaints={key: replace(each, top=gate(each.top, key)) for key, each in library.complaints.items()},
         mechanisms={key: gate(each) for key, each in library.mechanisms.items()},
         findings={key: finding(each) for key, each in library.findings.items()},
     )

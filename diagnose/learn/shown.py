@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from diagnose.belief.evidence import Weights
 from diagnose.belief.network import Network, Node, finding_key
 from diagnose.learn.rows import Key
@@ -29,24 +32,23 @@ class Shown:
 
 
 def columns_of(
-    told: Mapping[str, Weights], stories: Sequence[Mapping[str, Weights]], shown: Sequence[Shown]
-) -> tuple[list[Mapping[str, Weights]], list[tuple[int, dict[str, int]]]]:
-    """The questions: the complaint alone, then each story, and it without each finding that it saw.
+    stories: Sequence[Mapping[str, Weights]], shown: Sequence[Shown]
+) -> tuple[list[Mapping[str, Weights]], NDArray[np.intp], NDArray[np.intp]]:
+    """The questions: each story, and it without each finding that it saw.
 
-    With them, for each story, the number of its column and those of the columns without a finding.
+    With them the column of each story, shape (J,), and that of it without each finding, (J, F), or -1.
     """
-    columns: list[Mapping[str, Weights]] = [told]
-    where: list[tuple[int, dict[str, int]]] = []
-    for story in stories:
-        at = len(columns)
+    columns: list[Mapping[str, Weights]] = []
+    at = np.zeros(len(stories), dtype=np.intp)
+    without = np.full((len(stories), len(shown)), -1, dtype=np.intp)
+    for job, story in enumerate(stories):
+        at[job] = len(columns)
         columns.append(story)
-        without: dict[str, int] = {}
-        for each in shown:
+        for number, each in enumerate(shown):
             if each.key in story and story[each.key][1] > 0.0:
-                without[each.key] = len(without)
+                without[job, number] = len(columns)
                 columns.append({key: value for key, value in story.items() if key != each.key})
-        where.append((at, without))
-    return columns, where
+    return columns, at, without
 
 
 def shown_in(

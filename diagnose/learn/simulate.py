@@ -58,7 +58,7 @@ def simulate(
     checks = course_of(library) if course is None else tuple(course)
     kinds = [(vehicle, complaint) for vehicle in cars for complaint in library.complaints]
     often = random.multinomial(count, [1.0 / len(kinds)] * len(kinds))
-    found = []
+    found: list[Simulated] = []
     for (vehicle, complaint), number in zip(kinds, often, strict=True):
         found += _of_one(library, vehicle, complaint, int(number), checks, random, label_error, hidden)
     return [found[number] for number in random.permutation(len(found))]
