@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.commands.angles import EXAMPLES, add_arguments
+from diagnose.commands.learn import add_arguments as add_learn_arguments
 from diagnose.errors import CaseError, DiagnoseError, InputError, LibraryError, SheetError, WorkshopError
 from diagnose.version import __version__
 
@@ -286,6 +287,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     trials.add_argument("--json", action="store_true", help="print the figures as JSON")
     trials.set_defaults(command=_trials)
+
+    learn = commands.add_parser(
+        "learn", parents=[shared], help="the workshop's own figures from closed jobs with a confirmed cause"
+    )
+    add_learn_arguments(learn)
+    learn.set_defaults(command=_learn)
     return parser
 
 
@@ -918,3 +925,9 @@ def _trials(options: argparse.Namespace) -> int:
     console, look = console_for()
     console.print(trials_page(library, found, workshop.currency, look))
     return OK
+
+
+def _learn(options: argparse.Namespace) -> int:
+    from diagnose.commands.learn import learn
+
+    return learn(options, _library(options), _read, _print_json)

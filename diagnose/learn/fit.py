@@ -77,8 +77,11 @@ def fit(
     from memory).
     """
     figures = tuple(figures_of(library).values())
-    search = _Search(library, grouped(jobs), figures, label_error)
-    move = np.zeros(len(figures))
+    groups = grouped(jobs)
+    # Most of a library has nothing to do with these jobs: one round to see what has.
+    touched = _Search(library, groups, figures, label_error).touched()
+    search = _Search(library, groups, [figures[number] for number in touched], label_error)
+    move = np.zeros(len(touched))
     state = search.at(move)
     trace = [state.value]
     for number in range(1, MOST_ROUNDS + 1):
@@ -100,8 +103,7 @@ def fit(
 def _by_scores(state: _State, move: Array) -> Array:
     """The step to where the scores would vanish, were their slope what it is here; none longer than 1."""
     step = np.linalg.solve(state.information, state.slope)
-    found: Array = step / max(float(np.abs(step).max(initial=0.0)), 1.0)
-    return found
+    return np.asarray(step / max(float(np.abs(step).max(initial=0.0)), 1.0), dtype=np.float64)
 
 
 def _gained(search: _Search, state: _State, move: Array, step: Array) -> tuple[Array, _State] | None:
@@ -141,6 +143,11 @@ class _Search:
         value = np.array([0.5 if each.key.kind == "life" else each.value for each in figures])
         #: Cases as which a shipped chance counts: seen, and not seen.
         self.yes, self.no = self.events / (1.0 - value), self.events / value
+
+    def touched(self) -> list[int]:
+        """Numbers of the figures that anything seen or told in the jobs hangs on."""
+        found = (expect(self.library, self.library, self.numbers, group) for group in self.groups)
+        return sorted({toss.figure for each in found for toss in each.gains.tosses})
 
     def at(self, move: Array) -> _State:
         """Expected counts with the figures so moved."""
@@ -218,12 +225,10 @@ class _Search:
         (1982) 226-233; here the scores' outer product stands for it (from memory).
         """
         sd = np.sqrt(np.diag(np.linalg.inv(state.information)))
-        touched = sorted({toss.figure for each in state.found for toss in each.gains.tosses})
         counts = zip(state.found, self.counts, strict=True)
         doubtful = int(sum(count[each.right < 0.5].sum() for each, count in counts))
         jobs = int(sum(count.sum() for count in self.counts))
-        figures = tuple(self.figures[number] for number in touched)
-        return Fit(figures, move[touched], sd[touched], trace, doubtful, jobs)
+        return Fit(tuple(self.figures), move, sd, trace, doubtful, jobs)
 
 
 def _log_odds(figures: Sequence[Figure]) -> Array:

@@ -29,8 +29,9 @@ LEAST = 1e-5
 class Key:
     """Which figure: its kind, the row that it belongs to, and what in that row.
 
-    chance, life: row is the fault. strength: row is the mechanism or complaint, target the fault, number its
-    place among the leaves there. leak: the mechanism or complaint. detection: row is the finding, target the fault. false-alarm: the finding.
+    row: of a chance or life the fault; of a strength or leak the mechanism or complaint; of a detection or
+    false alarm the finding. target: of a strength or detection the fault. number: of a strength its place
+    among the leaves of its row.
     """
 
     kind: str
