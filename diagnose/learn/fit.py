@@ -20,7 +20,7 @@ from diagnose.learn.history import Group, Job, grouped
 from diagnose.learn.rows import Figure, Key, figures_of, with_figures
 from diagnose.model.library import Library
 
-__all__ = ["Fit", "fit", "values_of"]
+__all__ = ["Fit", "Search", "fit", "values_of"]
 
 #: Rounds at most, and the gain of the logarithm below which another round is not worth its time.
 MOST_ROUNDS, ENOUGH = 60, 0.02
@@ -79,8 +79,8 @@ def fit(
     figures = tuple(figures_of(library).values())
     groups = grouped(jobs)
     # Most of a library has nothing to do with these jobs: one round to see what has.
-    touched = _Search(library, groups, figures, label_error).touched()
-    search = _Search(library, groups, [figures[number] for number in touched], label_error)
+    touched = Search(library, groups, figures, label_error).touched()
+    search = Search(library, groups, [figures[number] for number in touched], label_error)
     move = np.zeros(len(touched))
     state = search.at(move)
     trace = [state.value]
@@ -106,7 +106,7 @@ def _by_scores(state: _State, move: Array) -> Array:
     return np.asarray(step / max(float(np.abs(step).max(initial=0.0)), 1.0), dtype=np.float64)
 
 
-def _gained(search: _Search, state: _State, move: Array, step: Array) -> tuple[Array, _State] | None:
+def _gained(search: Search, state: _State, move: Array, step: Array) -> tuple[Array, _State] | None:
     """After this step, or the longest half, quarter, ... of it that gains; None if none does."""
     for _ in range(TRIES):
         tried = search.at(move + step)
@@ -130,7 +130,7 @@ class _State:
     information: Array
 
 
-class _Search:
+class Search:
     def __init__(
         self, library: Library, groups: Sequence[Group], figures: Sequence[Figure], label_error: float
     ) -> None:
