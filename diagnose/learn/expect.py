@@ -3,14 +3,14 @@
 A job is seen only because somebody complained, and closed as one only where the complaint was found to be
 there. So its likelihood is P(answers and label | complaint told and there), and from what is expected with
 the answers that is taken off which the complaint alone would make expected.
-A label is right with 1 - LABEL_ERROR; else it is any of the suspects, and says nothing.
+A label is right with 1 - LABEL_ERROR; else it names suspects by chance, and says nothing.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,6 +32,9 @@ __all__ = ["LABEL_ERROR", "Expected", "expect"]
 
 #: P(a confirmed cause was not it): a wrong entry, or a part renewed to be safe (estimate).
 LABEL_ERROR = 0.05
+
+#: Of wrong labels: P(one more cause is named), P(something unlisted is) (estimates).
+MORE, UNLISTED = 0.2, 0.1
 
 
 @dataclass(frozen=True)
@@ -73,7 +76,7 @@ def expect(
         for answers in dict.fromkeys(answers for answers, _ in group.kinds)
     }
     asker = Asker(network, ways, leaks, shown_in(library, network, numbers, asked))
-    engine = Engine(network)
+    engine = _engine(network)
     alone = engine.ask([merge(told)], asker.keys)
     known, right = _all_known(asker, engine, network, ways, group, stories, label_error)
     log_told = float(alone.log_evidence[0])
@@ -128,19 +131,35 @@ def _all_known(
     for number, (_, label) in enumerate(group.kinds):
         if label is not None:
             kinds.setdefault(label, []).append(number)
-            named = len(network.suspects)
-            # One of the suspects, or something unlisted, named by chance.
-            plain.log[number] += math.log(label_error / (named + 1))
+            plain.log[number] += math.log(label_error * _by_chance(label, len(network.suspects)))
     for label, here in kinds.items():
         judge = judged(network, ways, label)
         if judge is not None:
             whole, says = judge
             columns = [{**stories[group.kinds[number][0]], **says} for number in here]
-            found = asker.known(Engine(whole), columns)
+            found = asker.known(_engine(whole), columns)
             found.log[:] += math.log(1.0 - label_error)
             right.put(here, found)
     known, share = plain.mixed(right)
     return known, np.where([label is not None for _, label in group.kinds], share, 1.0)
+
+
+def _engine(network: Network) -> Engine:
+    """An engine that does not work out what is to blame, which nothing here asks."""
+    return Engine(replace(network, blame=frozenset()))
+
+
+def _by_chance(label: Label, suspects: int) -> float:
+    """P(a label that has nothing to do with the car is this one).
+
+    Each number of causes named has a chance of its own, shared by all sets of so many suspects: were every
+    label as likely as one with a single cause, those with several would look wrong, being rare.
+    """
+    count = min(len(label.causes), suspects)
+    listed = (1.0 - MORE) * MORE ** max(count - 1, 0) / math.comb(suspects, count)
+    if not label.outside:
+        return (1.0 - UNLISTED) * listed
+    return UNLISTED * (listed * MORE if count else 1.0 - MORE)
 
 
 def _priors(

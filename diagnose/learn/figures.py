@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-import numpy as np
-
-from diagnose.learn.coins import Array
 from diagnose.learn.counts import Beta, Gamma
 from diagnose.learn.fit import Fit
 from diagnose.learn.rows import Figure, Key
@@ -49,10 +45,9 @@ class Learned:
 def learned(library: Library, fit: Fit) -> list[Learned]:
     """Every figure that the jobs had to do with, those with most evidence first."""
     values = fit.values()
-    before = _prior_information(fit)
     rows = [
-        _one(library, figure, values[figure.key], float(sd), float(own))
-        for figure, sd, own in zip(fit.figures, fit.sd, before, strict=True)
+        _one(library, figure, values[figure.key], float(sd))
+        for figure, sd in zip(fit.figures, fit.sd, strict=True)
     ]
     return sorted(rows, key=lambda row: (not row.taken, -row.events, row.key))
 
@@ -62,22 +57,9 @@ def taken(rows: list[Learned]) -> dict[Key, float]:
     return {row.key: row.factor if row.unit else row.learned for row in rows if row.taken}
 
 
-def _prior_information(fit: Fit) -> Array:
-    """What each shipped figure told of itself, as sightings: at the value where it now stands."""
-    found = []
-    for figure, move in zip(fit.figures, fit.move, strict=True):
-        if figure.key.kind == "life":
-            found.append(figure.events * math.exp(move))
-            continue
-        odds = figure.value / (1.0 - figure.value) * math.exp(move)
-        p = odds / (1.0 + odds)
-        found.append(figure.events / (figure.value * (1.0 - figure.value)) * p * (1.0 - p))
-    return np.array(found)
-
-
-def _one(library: Library, figure: Figure, value: float, sd: float, own: float) -> Learned:
+def _one(library: Library, figure: Figure, value: float, sd: float) -> Learned:
     whole = 1.0 / (sd * sd)
-    events = max(whole - own, 0.0)
+    events = max(whole - figure.events, 0.0)
     place = _place(library, figure)
     if figure.key.kind != "life":
         low, high = Beta(whole / (1.0 - value), whole / value).interval()

@@ -131,6 +131,8 @@ class _State:
 
 
 class Search:
+    """All groups of jobs, and what is expected of them under figures moved so far or so."""
+
     def __init__(
         self, library: Library, groups: Sequence[Group], figures: Sequence[Figure], label_error: float
     ) -> None:
@@ -156,8 +158,10 @@ class Search:
             expect(library, self.library, self.numbers, group, self.label_error) for group in self.groups
         )
         value = self.prior(move)
-        slope, own = self.pull(move)
-        information = np.diag(own)
+        slope = self.pull(move)[0]
+        # As with whole counts, a prior tells as much as the events it is worth, wherever the figure ends:
+        # the events of a Beta or a Gamma posterior are those of the prior and those of the data, added.
+        information = np.diag(self.events)
         seen, tossed = [np.zeros(0)], [np.zeros(0)]
         for each, count in zip(found, self.counts, strict=True):
             value += float(count @ each.log_likelihood)

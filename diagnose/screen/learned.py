@@ -37,9 +37,9 @@ def learned_page(
     lines += [_figures(changed), Text("")] if changed else []
     lines.append(
         paragraph(
-            f"{_count(len(changed), 'figure')} changed; {few} of {len(rows)} that the jobs have to do with stay "
-            f"as shipped since there is too little data: less than {ENOUGH_EVENTS:g} sighting's worth. "
-            "Interval: 95 % credible, given that all that is not learned is right.",
+            f"{_count(len(changed), 'figure')} changed. Of {few} of the {len(rows)} that the jobs have to do "
+            f"with there is too little data (less than {ENOUGH_EVENTS:g} sighting's worth): they stay. "
+            "95 %: credible interval, if all that is not learned is right.",
             look,
             style="dim",
         )

@@ -97,8 +97,10 @@ def test_a_noisy_or_finds_its_figures() -> None:
 
 
 def test_answers_in_conflict_and_what_explains_them() -> None:
-    """Jensen's measure on the fire alarm of D. Poole and A. Mackworth, Artificial Intelligence (its tables partly
-    from memory): a report without smoke is in conflict, and tampering explains it."""
+    """Jensen's measure: a report without smoke is in conflict, and tampering explains it.
+
+    The fire alarm of D. Poole and A. Mackworth, Artificial Intelligence (its tables partly from memory).
+    """
     tables: dict[str, Table] = {
         "tampering": rows("", 0.02),
         "fire": rows("", 0.01),
