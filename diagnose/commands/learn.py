@@ -74,13 +74,16 @@ def learn(
     from diagnose.learn.predict import score
     from diagnose.screen.desk import console_for
     from diagnose.screen.learned import learned_page
+    from diagnose.screen.trials import progress
 
     if options.back:
         return _back(options)
     jobs = _jobs(options, library, read)
     kept, apart = split(jobs, options.hold_out, options.seed)
     _demand_enough(library, kept, options.hold_out)
-    found = fit(library, kept)
+    with progress() as bar:
+        rounds = bar.add_task("rounds", total=None)
+        found = fit(library, kept, told=lambda *_: bar.advance(rounds))
     rows = learned(library, found)
     after = found.library(library, [row.key for row in rows if row.taken])
     before_scores, after_scores = (score(library, apart), score(after, apart)) if apart else (None, None)

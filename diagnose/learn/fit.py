@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.learn.coins import Array, Coins, chances, join
+from diagnose.learn.counts import prior_of
 from diagnose.learn.expect import LABEL_ERROR, Expected, expect
 from diagnose.learn.history import Group, Job, grouped
 from diagnose.learn.rows import Figure, Key, figures_of, with_figures
@@ -142,9 +143,9 @@ class Search:
         self.shipped = _log_odds(figures)
         self.life = _is_life(figures)
         self.events = np.array([each.events for each in figures])
-        value = np.array([0.5 if each.key.kind == "life" else each.value for each in figures])
+        priors = [prior_of(0.5 if each.key.kind == "life" else each.value, each.events) for each in figures]
         #: Cases as which a shipped chance counts: seen, and not seen.
-        self.yes, self.no = self.events / (1.0 - value), self.events / value
+        self.yes, self.no = np.array([each.a for each in priors]), np.array([each.b for each in priors])
 
     def touched(self) -> list[int]:
         """Numbers of the figures that anything seen or told in the jobs hangs on."""
@@ -205,7 +206,11 @@ class Search:
 
     def better(self, state: _State) -> Array:
         """The moves that maximize, for these expected counts: Fisher scoring from the figures as shipped."""
-        coins, move = state.coins, np.zeros(len(self.figures))
+        return self.likeliest(state.coins)
+
+    def likeliest(self, coins: Coins) -> Array:
+        """The moves that fit these counts and the prior best, shape (K,)."""
+        move = np.zeros(len(self.figures))
         for _ in range(30):
             p, slope = chances(coins, self.shipped, move)
             spread = p * (1.0 - p)

@@ -2,7 +2,7 @@
 
 Run: python -m tests.benchmarks.learning [--jobs 10000] [--seed 1] [--spread 0.5]
 
-The library is small (tests/workshop_trees.py, demo data: 9 faults at 14 places, 9 findings, 2 complaints, 39
+The library is small (tests/workshop_trees.py, demo data: 9 faults at 14 places, 9 findings, 2 complaints, 40
 figures to learn). The truth is the same library with every figure off by a normal error in log odds, life
 in log hazard; jobs are drawn from the truth, learned from with the library as it was, and scored on jobs of
 their own whose causes are entered without error. Every tenth cause stays hidden.
