@@ -16,8 +16,8 @@ from diagnose.screen.pages import paragraph
 
 __all__ = ["learned_page"]
 
-#: Suspects scored below which two scores may differ by luck alone.
-FEW_SCORED = 300
+#: Jobs kept apart below which two scores may differ by luck alone.
+FEW_APART = 30
 
 
 def learned_page(
@@ -53,7 +53,7 @@ def learned_page(
             )
         )
     if before is not None and after is not None:
-        lines += [Text(""), _scores(before, after), Text(""), _verdict(before, after, look)]
+        lines += [Text(""), _scores(before, after), Text(""), _verdict(before, after, held_out, look)]
     elif held_out:
         lines += [Text(""), Text("No job that was kept apart has a confirmed cause: nothing to score by.")]
     if written:
@@ -95,10 +95,10 @@ def _scores(before: Scores, after: Scores) -> Table:
     return table
 
 
-def _verdict(before: Scores, after: Scores, look: Look) -> RenderableType:
+def _verdict(before: Scores, after: Scores, held_out: int, look: Look) -> RenderableType:
     better = after.brier < before.brier
     words = "The learned figures do better" if better else "The learned figures do no better: do not use them"
-    few = f" {before.count} chances scored are few; it may be luck." if before.count < FEW_SCORED else ""
+    few = f" {_count(held_out, 'job')} kept apart are few: it may be luck." if held_out < FEW_APART else ""
     return paragraph(f"{words} on these jobs.{few}", look)
 
 

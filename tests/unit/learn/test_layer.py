@@ -177,9 +177,10 @@ def test_the_command_says_what_it_learned(
 ) -> None:
     """On simulated jobs of the small workshop, as JSON and as a page."""
     library = workshop()
-    drawn = simulate(library, 20, 3, cars=[Vehicle(km=45_000.0, years=4.0)], course=course_of(library, 9))
+    drawn = simulate(library, 60, 3, cars=[Vehicle(km=45_000.0, years=4.0)], course=course_of(library, 9))
+    jobs = [each.job for each in drawn if each.job.heard[0].complaint == "drifts"][:20]
     monkeypatch.setattr(command, "LEAST_JOBS", 10)
-    monkeypatch.setattr(command, "_jobs", lambda *_: [each.job for each in drawn])
+    monkeypatch.setattr(command, "_jobs", lambda *_: jobs)
     said: list[dict[str, object]] = []
 
     def say(value: dict[str, object]) -> int:
@@ -200,6 +201,7 @@ def test_the_command_says_what_it_learned(
     assert page.startswith("Learned from 16 closed jobs")
     assert "too little data" in " ".join(page.split())
     assert "Brier score" in page
+    assert "4 jobs kept apart are few: it may be luck." in " ".join(page.split())
     assert max(map(len, page.splitlines())) <= 80
 
 
