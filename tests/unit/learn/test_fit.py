@@ -165,7 +165,7 @@ def test_plain_steps_are_never_shortened() -> None:
 
 
 def test_more_jobs_make_surer() -> None:
-    """Whatever the figures are, no job added makes any of them less sure, and more make some a good deal surer."""
+    """Whatever the figures are, no job added makes any less sure, and more make some much surer."""
     figures = tuple(figures_of(workshop()).values())
     move = np.random.default_rng(2).normal(0.0, 0.3, len(figures))
     sds = []
@@ -250,4 +250,4 @@ def test_error_falls_with_jobs() -> None:
     scored = held_out(truth(), 1500, 9)
     errors = [trial(workshop(), truth(), history(n, 0.05), scored).error for n in (100, 400, 1600)]
     assert errors == sorted(errors, reverse=True)
-    assert errors[-1] < 0.55 * errors[0]
+    assert errors[-1] < 0.7 * errors[0]
