@@ -119,7 +119,7 @@ def test_slopes_are_those_of_the_likelihood(which: str) -> None:
 def test_labels_are_as_likely_as_they_fall() -> None:
     """P(this is what cures it) by the engine, against how often simulated cars are cured by it."""
     library, car = workshop(), DEMO_CARS[2]
-    drawn = simulate(library, 800, 5, cars=[car], course=(), label_error=0.0, hidden=0.0)
+    drawn = simulate(library, 600, 5, cars=[car], course=(), label_error=0.0, hidden=0.0)
     drifts = [each.truth for each in drawn if each.job.heard[0].complaint == "drifts"]
     network, ways, _ = linked(expand(library, car, {"drifts": None}))
     network, there = felt(network)
@@ -221,8 +221,8 @@ def test_a_hundred_like_jobs_do_not_leave_the_range() -> None:
 
 @pytest.mark.parametrize("wrong", [pytest.param(0.0, marks=pytest.mark.long), 0.05])
 def test_some_hundred_jobs_come_nearer_to_the_truth(wrong: float) -> None:
-    scored = held_out(truth(), 200, 9)
-    found = trial(workshop(), truth(), history(100, wrong), scored)
+    scored = held_out(truth(), 150, 9)
+    found = trial(workshop(), truth(), history(80, wrong), scored)
     shipped = score(workshop(), scored)
     assert shipped is not None
     assert found.error < 0.8 * found.before
