@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.commands import angles as _angles_command
 from diagnose.commands import debrief as _debrief_command
+from diagnose.commands import learn as _learn_command
 from diagnose.commands import repair as _repair_command
 from diagnose.errors import (
     CaseError,
@@ -317,6 +318,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     trials.add_argument("--json", action="store_true", help="print the figures as JSON")
     trials.set_defaults(command=_trials)
+
+    learn = commands.add_parser(
+        "learn", parents=[shared], help="the workshop's own figures from closed jobs with a confirmed cause"
+    )
+    _learn_command.add_arguments(learn)
+    learn.set_defaults(command=_learn)
     return parser
 
 
@@ -952,3 +959,7 @@ def _trials(options: argparse.Namespace) -> int:
     console, look = console_for()
     console.print(trials_page(library, found, workshop.currency, look))
     return OK
+
+
+def _learn(options: argparse.Namespace) -> int:
+    return _learn_command.learn(options, _library(options), _read, _print_json)

@@ -24,7 +24,19 @@ from diagnose.model.part import Fault, Fits
 from diagnose.model.position import WHERE, mates, meets, other_side, side_of
 from diagnose.model.vehicle import Renewed, Vehicle
 
-__all__ = ["FRESH", "Cause", "Input", "Network", "Node", "cause_id", "expand", "plackett"]
+__all__ = [
+    "FRESH",
+    "Cause",
+    "Input",
+    "Network",
+    "Node",
+    "cause_id",
+    "clocks",
+    "expand",
+    "fitted",
+    "plackett",
+    "was_renewed",
+]
 
 #: Odds below this are as good as never, odds above its inverse as good as certain: no zeros, no ones.
 FLOOR = 1e-9
@@ -48,11 +60,12 @@ class Input:
     """What pushes a node: a cause (by index) or another node (by key), once it is present or on.
 
     chances: for a gate one figure, P(it counts as one branch); for a finding P(it raises exactly
-    level 1, 2, ...). Together at most 1.
+    level 1, 2, ...). Together at most 1. leaf: the row of the tree that the chance of a cause came from.
     """
 
     source: int | str
     chances: tuple[float, ...]
+    leaf: Leaf | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +163,7 @@ def fitted(fits: Iterable[Fits], facts: Mapping[str, str], library: Library) -> 
     return min(chance, 1.0)
 
 
-def _clocks(vehicle: Vehicle, part: str, position: str) -> tuple[float | None, float | None]:
+def clocks(vehicle: Vehicle, part: str, position: str) -> tuple[float | None, float | None]:
     """Distance and age of the fitted part: the car's own, or since the latest renewal known."""
     km, years = vehicle.km, vehicle.years
     for renewed in vehicle.renewed:
@@ -159,7 +172,8 @@ def _clocks(vehicle: Vehicle, part: str, position: str) -> tuple[float | None, f
     return km, years
 
 
-def _renewed(vehicle: Vehicle, part: str, position: str) -> bool:
+def was_renewed(vehicle: Vehicle, part: str, position: str) -> bool:
+    """True if the part at this position is known to have been renewed."""
     return any(each.part == part and meets(each.position, position) for each in vehicle.renewed)
 
 
@@ -179,9 +193,9 @@ def _since(vehicle: Vehicle, renewed: Renewed) -> tuple[float, float]:
 
 def _prior(fault: Fault, position: str, share: float, vehicle: Vehicle) -> float:
     """P(cause present) of one instance: life or chance, known conditions, share of layouts."""
-    km, years = _clocks(vehicle, fault.part, position)
+    km, years = clocks(vehicle, fault.part, position)
     p = fault.prior(km, years)
-    if fault.life is not None and _renewed(vehicle, fault.part, position):
+    if fault.life is not None and was_renewed(vehicle, fault.part, position):
         # What was just fitted may be the faulty part, or badly fitted.
         p = 1.0 - (1.0 - p) * (1.0 - FRESH)
     odds = p / (1.0 - p)
@@ -330,7 +344,7 @@ class _Builder:
             strength = share * _strength(leaf, position, sided, side, whole=parent.need > 1)
             if strength > 0.0:
                 inputs[number] = strength
-        listed = [Input(number, (strength,)) for number, strength in inputs.items()]
+        listed = [Input(number, (strength,), leaf) for number, strength in inputs.items()]
         if parent.need == 1 or len(listed) <= 1:
             return listed
         # Under AND and votes the positions of one fault are one branch together.

@@ -15,7 +15,7 @@ from diagnose.model.library import Library
 if TYPE_CHECKING:
     from diagnose.library.build import Draft
 
-__all__ = ["check", "load", "shipped"]
+__all__ = ["check", "load", "shipped", "written"]
 
 _ENDINGS = (".yaml", ".yml")
 
@@ -69,6 +69,19 @@ def load(folders: Sequence[Path] | None = None, *, cache: bool = True) -> Librar
     if cache:
         copies.put(draft.library, names)
     return draft.library
+
+
+def written(folders: Sequence[Path] | None = None) -> Draft:
+    """The library of `load` with the rows as they are written, for a program that writes a layer of its own.
+
+    Raises LibraryError with every problem of the files, in file order.
+    """
+    problems: list[Problem] = []
+    files = _files([shipped(), *(folders or ())], problems)
+    draft, found = _compile(files, "")
+    if problems or found:
+        raise LibraryError([*problems, *found])
+    return draft
 
 
 def check(folder: Path) -> list[Problem]:

@@ -30,14 +30,22 @@ class Life:
     km: float | None = None
     years: float | None = None
 
-    def failed(self, km: float, years: float) -> float:
-        """P(failed) in [0, 1) after that distance (km) and age (years): the larger clock counts."""
+    def hazard(self, km: float, years: float) -> float:
+        """Cumulative hazard after that distance (km) and age (years): the larger clock counts.
+
+        The failures to expect of one part renewed each time, if all were as old; P(failed) is 1 - exp(-it).
+        """
         worst = 0.0
         if self.km is not None:
             worst = max(worst, max(km, 0.0) / self.km)
         if self.years is not None:
             worst = max(worst, max(years, 0.0) / self.years)
-        return -math.expm1(-(worst**self.shape))
+        hazard: float = worst**self.shape
+        return hazard
+
+    def failed(self, km: float, years: float) -> float:
+        """P(failed) in [0, 1) after that distance (km) and age (years)."""
+        return -math.expm1(-self.hazard(km, years))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""Learning a workshop's own figures from its closed jobs; docs/learning.md says how and how far."""
