@@ -220,7 +220,7 @@ def play(terminal: Terminal, environ: dict[str, str], fault: str, position: str,
     """Answer as a car with that one fault would until the conclusion stands; the prompt of the conclusion."""
     prompt = terminal.prompt()
     for _ in range(most):
-        if "record this" in prompt:
+        if "record and close" in prompt:
             return prompt
         if ANSWER in prompt:
             session = job_of(environ)
@@ -261,7 +261,7 @@ def test_from_the_drivers_words_to_a_recorded_conclusion(
     assert terminal.prompt() == ">"
     assert "What does the car do?" in terminal.text()
     terminal.send("it wanders all over the road")
-    assert play(terminal, environ, "inner-tie-rod-joint-play", "front-left").startswith("[Enter] record this")
+    assert play(terminal, environ, "inner-tie-rod-joint-play", "front-left").startswith("[Enter] record and close")
     assert "Wanders on a straight road: needs small corrections" in terminal.text().replace("\n", " ")
     assert "187 000 km" in terminal.text()
     conclusion = terminal.shown_since("Conclusion")
@@ -552,11 +552,11 @@ def test_stopping_before_a_complaint_leaves_no_job(
 def test_a_conclusion_can_be_left_open(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
-    assert "record this and close" in terminal.type("e")
+    assert "record and close" in terminal.type("e")
     terminal.type("maybe")
     assert "'maybe': press Enter, or type o, u or q." in terminal.text()
     assert "number, or words" in terminal.type("others")
-    assert "record this and close" in terminal.type("")
+    assert "record and close" in terminal.type("")
     terminal.send("q")
     assert terminal.end() == 0
     assert job_of(environ).state.closed is None
@@ -586,7 +586,7 @@ def test_a_terminal_without_unicode_shows_pure_ascii(
 ) -> None:
     terminal = begin("walk", "wanders", **more)
     to_the_first_check(terminal)
-    assert "record this and close" in terminal.type("e")
+    assert "record and close" in terminal.type("e")
     terminal.send("")
     assert terminal.end() == 0
     assert "Recorded as job-1" in terminal.text()
@@ -657,7 +657,7 @@ class _Reference:
         self._out.seek(0)
         self._out.truncate()
         self.questions.append((prompt, page))
-        if not self.left or "record this" in prompt:
+        if not self.left or "record and close" in prompt:
             raise EOFError
         self.left -= 1
         known = {ANSWER: "0", "such as 187000": "187000 km, 12 years", "[y] yes [n] no,": "n"}
