@@ -13,11 +13,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.engine import Engine
 from diagnose.belief.network import Network
+from tests.examples import often
 from tests.oracle import distribution, node_order
 from tests.strategies import networks, observations
 
@@ -87,8 +87,7 @@ def library_answer(
         return 0.0, [], []
 
 
-@settings(max_examples=40, deadline=None)
-@given(st.data())
+@often(15, 40, st.data())
 def test_every_posterior_equals_the_library_s(data: st.DataObject) -> None:
     network = data.draw(networks(most_causes=8, most_nodes=7))
     seen = data.draw(observations(network))

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from diagnose.belief.cure import without
 from diagnose.belief.engine import Engine
 from diagnose.belief.network import reaching
 from diagnose.belief.sets import most_probable_sets
+from tests.examples import often
 from tests.oracle import blamed, enumerate_all, left_over
 from tests.strategies import fault_trees, nested_ors, networks, observations
 
 
-@settings(max_examples=300, deadline=None)
-@given(st.data())
+@often(100, 300, st.data())
 def test_every_posterior_equals_enumeration(data: st.DataObject) -> None:
     network = data.draw(networks())
     seen = data.draw(observations(network))
@@ -33,8 +33,7 @@ def test_every_posterior_equals_enumeration(data: st.DataObject) -> None:
         assert answer.node(key) == pytest.approx(nodes[key], abs=1e-9)
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.data())
+@often(66, 200, st.data())
 def test_or_under_or_as_one_changes_nothing(data: st.DataObject) -> None:
     network = data.draw(nested_ors())
     seen = data.draw(observations(network))
@@ -48,8 +47,7 @@ def test_or_under_or_as_one_changes_nothing(data: st.DataObject) -> None:
     assert list(flat.to_blame[0]) == pytest.approx(list(whole.to_blame[0]), abs=1e-9)
 
 
-@settings(max_examples=100, deadline=None)
-@given(st.data())
+@often(33, 100, st.data())
 def test_columns_do_not_disturb_one_another(data: st.DataObject) -> None:
     network = data.draw(networks())
     columns = [data.draw(observations(network)) for _ in range(3)]
@@ -63,8 +61,7 @@ def test_columns_do_not_disturb_one_another(data: st.DataObject) -> None:
         )
 
 
-@settings(max_examples=150, deadline=None)
-@given(st.data())
+@often(50, 150, st.data())
 def test_most_probable_sets_equal_enumeration(data: st.DataObject) -> None:
     network = data.draw(networks())
     seen = data.draw(observations(network))
@@ -82,8 +79,7 @@ def test_most_probable_sets_equal_enumeration(data: st.DataObject) -> None:
     assert [f.probability for f in found] == sorted((f.probability for f in found), reverse=True)
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.data())
+@often(20, 60, st.data())
 def test_what_a_cure_leaves_equals_enumeration(data: st.DataObject) -> None:
     """The second tree: same links, without the cured causes; counted state by state."""
     network = data.draw(networks(most_causes=3, most_nodes=2))
@@ -111,8 +107,7 @@ def test_what_a_cure_leaves_equals_enumeration(data: st.DataObject) -> None:
     assert left == pytest.approx(left_over(network, key, cured, seen), abs=1e-9)
 
 
-@settings(max_examples=150, deadline=None)
-@given(st.data())
+@often(50, 150, st.data())
 def test_what_is_to_blame_equals_enumeration(data: st.DataObject) -> None:
     """Present, and every link and gate from there to the top of the tree held; counted world by world."""
     network, top = data.draw(fault_trees())

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from diagnose.belief import run, schedule
@@ -17,6 +17,7 @@ from diagnose.belief.network import Cause, Input, Network, Node, plackett
 from diagnose.belief.run import Answer
 from diagnose.belief.schedule import Bundle
 from diagnose.belief.sets import most_probable_sets
+from tests.examples import often
 from tests.oracle import blamed, enumerate_all
 from tests.strategies import observations
 
@@ -93,8 +94,7 @@ def same(one: Answer, other: Answer, within: float = 1e-12) -> None:
         )
 
 
-@settings(max_examples=150, deadline=None)
-@given(st.data())
+@often(50, 150, st.data())
 def test_crowds_equal_enumeration(data: st.DataObject) -> None:
     network = data.draw(crowds(5))
     seen = looked_at(network, data)
@@ -108,8 +108,7 @@ def test_crowds_equal_enumeration(data: st.DataObject) -> None:
     assert [answer.node("low"), answer.node("top")] == pytest.approx([nodes["low"], nodes["top"]], abs=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.data())
+@often(20, 60, st.data())
 def test_crowds_to_blame_equal_enumeration(data: st.DataObject) -> None:
     network = data.draw(crowds(3, in_trees=True))
     coins = sum(1 + len(node.inputs) for node in network.nodes.values())
@@ -120,8 +119,7 @@ def test_crowds_to_blame_equal_enumeration(data: st.DataObject) -> None:
     assert list(answer.to_blame[0]) == pytest.approx(blamed(network, "top", seen), abs=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.data())
+@often(20, 60, st.data())
 def test_together_equals_one_by_one_in_every_column(data: st.DataObject) -> None:
     network = data.draw(crowds(12))
     columns = [looked_at(network, data) for _ in range(data.draw(st.integers(1, 5)))]
@@ -134,8 +132,7 @@ def test_together_equals_one_by_one_in_every_column(data: st.DataObject) -> None
         same(together, Engine(network).ask(columns, nodes))
 
 
-@settings(max_examples=40, deadline=None)
-@given(st.data())
+@often(15, 40, st.data())
 def test_sets_of_a_crowd_equal_enumeration(data: st.DataObject) -> None:
     network = data.draw(crowds(5))
     seen = looked_at(network, data)

@@ -261,7 +261,9 @@ def test_from_the_drivers_words_to_a_recorded_conclusion(
     assert terminal.prompt() == ">"
     assert "What does the car do?" in terminal.text()
     terminal.send("it wanders all over the road")
-    assert play(terminal, environ, "inner-tie-rod-joint-play", "front-left").startswith("[Enter] record and close")
+    assert play(terminal, environ, "inner-tie-rod-joint-play", "front-left").startswith(
+        "[Enter] record and close"
+    )
     assert "Wanders on a straight road: needs small corrections" in terminal.text().replace("\n", " ")
     assert "187 000 km" in terminal.text()
     conclusion = terminal.shown_since("Conclusion")
