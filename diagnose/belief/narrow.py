@@ -23,9 +23,12 @@ from diagnose.belief.evidence import merge
 from diagnose.belief.network import finding_key
 from diagnose.belief.tables import Array
 
-__all__ = ["NARROW", "narrowed"]
+__all__ = ["NARROW", "WIDE", "narrowed"]
 
-#: States of the widest table from which a belief is narrowed.
+#: States of the widest table above which a belief is narrowed: below, the exact look ahead is as quick.
+WIDE = 768
+
+#: States that are aimed at.
 NARROW = 256
 
 #: Findings that show what a cause does, not that it is there, are left out only where the table is wider
@@ -41,9 +44,9 @@ def narrowed(belief: Belief, states: int = NARROW) -> Belief:
 
     The belief itself where it is narrow enough, or where no finding can be left out.
     """
+    of_causes, of_events = _by_how_well_explained(belief)
     if belief.answer.width <= states:
         return belief
-    of_causes, of_events = _by_how_well_explained(belief)
     gone, width = _left_out(belief, set(), belief.answer.width, of_causes, states)
     gone, width = _left_out(belief, gone, width, of_events, states * FOR_EVENTS)
     if width >= belief.answer.width:

@@ -16,7 +16,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from diagnose.belief.belief import Belief
-from diagnose.belief.narrow import narrowed
+from diagnose.belief.narrow import WIDE, narrowed
 from diagnose.choice.cost import OVERHEAD, Cures
 from diagnose.choice.lookahead import Look, Proposal, look_ahead
 from diagnose.choice.together import LEAST_SAVED, Together, best_together
@@ -61,7 +61,8 @@ def decide(
 ) -> Decision:
     """What to do next from this belief, with the car in this set-up and these checks done."""
     library = belief.car.library
-    belief = narrowed(belief)
+    if belief.answer.width > WIDE:
+        belief = narrowed(belief)
     look = look_ahead(belief, cures, workshop, set_up, done)
     if not look.proposals:
         return Decision(look, None, look.cure, "")

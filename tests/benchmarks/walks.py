@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from diagnose.belief.belief import Belief
-from diagnose.belief.narrow import NARROW, narrowed
+from diagnose.belief.narrow import WIDE, narrowed
 from diagnose.choice.decide import decide
 from diagnose.choice.lookahead import look_ahead
 from diagnose.library.shelf import load
@@ -26,10 +26,10 @@ from diagnose.trials.searches import OWN
 from diagnose.trials.walk import State, Step
 
 #: Wider beliefs take minutes in the exact way.
-WIDEST = 2**12
+WIDEST = 2**14
 
 #: Wide beliefs looked at in both ways.
-COMPARED = 60
+COMPARED = 30
 
 
 def timed(library: Library, complaint: str, cars: int, seed: int) -> tuple[list[float], list[State]]:
@@ -42,7 +42,7 @@ def timed(library: Library, complaint: str, cars: int, seed: int) -> tuple[list[
         belief = Belief(state.car, state.story)
         made = decide(belief, state.cures, state.workshop, state.set_up, state.done)
         seconds.append(time.perf_counter() - start)
-        if NARROW < belief.answer.width <= WIDEST:
+        if WIDE < belief.answer.width <= WIDEST:
             wide.append(state)
         return Step(check=made.check.check) if made.check is not None else Step(cure=made.cure)
 
