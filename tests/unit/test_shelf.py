@@ -139,8 +139,6 @@ def test_a_folder_that_cannot_be_used(tmp_path: Path, make: object, message: str
     assert [str(problem) for problem in shelf.check(tmp_path / "mine")] == [message]
 
 
-# Only a system without named pipes leaves this out: there no such file can lie among the trees.
-@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
 def test_a_pipe_is_no_tree_and_does_not_block(tmp_path: Path) -> None:
     mine = write(tmp_path / "mine", {"t.yaml": ROPE})
     os.mkfifo(mine / "pipe.yaml")
