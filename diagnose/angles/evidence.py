@@ -10,11 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from diagnose.angles.derive import Derived, derived
 from diagnose.angles.sheet import SIDES, Allowed, Sheet, Spot
-from diagnose.model.check import REPEATABILITY_OF_SPREAD
+from diagnose.model.check import REPEATABILITY_OF_SPREAD, beyond
 from diagnose.model.library import Library
 from diagnose.model.story import Seen
 
@@ -416,7 +415,7 @@ class _Teller:
 
 def _below(value: float, limit: float, spread: float) -> float:
     """P(the true value is below the limit), a normal spread about the reading."""
-    return NormalDist(value, spread).cdf(limit) if math.isfinite(limit) else float(limit > 0.0)
+    return beyond((limit - value) / spread)
 
 
 def _above(value: float, limit: float, spread: float) -> float:

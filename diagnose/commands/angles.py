@@ -128,7 +128,7 @@ def _causes(sheets: Sheets, options: argparse.Namespace) -> dict[str, Any]:
     if not options.job and not options.complaint:
         return {}
     from diagnose.choice.verdict import Verdict
-    from diagnose.job.sheets import answered, effect
+    from diagnose.job.sheets import effect
     from diagnose.library.shelf import load
     from diagnose.screen.angle_causes import causes_json, causes_page
     from diagnose.screen.desk import console_for
@@ -153,7 +153,7 @@ def _causes(sheets: Sheets, options: argparse.Namespace) -> dict[str, Any]:
         verdict = _alone(library, sheets, options)
     found = effect(library, verdict.car, verdict.belief.story, sheets)
     if not options.job:
-        story = replace(verdict.belief.story, seen=answered(library, sheets, verdict.car).answers)
+        story = replace(verdict.belief.story, seen=found.said.answers)
         verdict = Verdict(verdict.car, story, verdict.workshop, "rig", None, found.said.checks, verdict.cures)
     if options.json:
         return {"ranking": causes_json(library, found, verdict), **({"job": job} if options.job else {})}

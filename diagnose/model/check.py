@@ -10,7 +10,19 @@ from itertools import pairwise
 from diagnose.errors import NOWHERE, Place
 from diagnose.model.part import Fits
 
-__all__ = ["BENCH", "TALK", "Check", "Finding", "Limit", "Link", "Reading", "SetUp"]
+__all__ = [
+    "BENCH",
+    "CERTAIN",
+    "REPEATABILITY_OF_SPREAD",
+    "TALK",
+    "Check",
+    "Finding",
+    "Limit",
+    "Link",
+    "Reading",
+    "SetUp",
+    "beyond",
+]
 
 
 #: The repeatability limit in standard deviations of one reading: 1.96 times the root of 2.
@@ -102,8 +114,8 @@ class Reading:
         if spread <= 0.0:
             return self._sure(value)
         sign = 1.0 if self.direction == "over" else -1.0
-        beyond = [1.0, *(_beyond(sign * (value - limit.value) / spread) for limit in self.limits), 0.0]
-        parts = tuple(max(one - other, 0.0) for one, other in pairwise(beyond))
+        past = [1.0, *(beyond(sign * (value - limit.value) / spread) for limit in self.limits), 0.0]
+        parts = tuple(max(one - other, 0.0) for one, other in pairwise(past))
         return parts if max(parts) < CERTAIN else self._sure(value)
 
     def _sure(self, value: float) -> tuple[float, ...]:
@@ -111,7 +123,7 @@ class Reading:
         return tuple(1.0 if state == level else 0.0 for state in range(len(self.limits) + 1))
 
 
-def _beyond(z: float) -> float:
+def beyond(z: float) -> float:
     """P(a normal spread lies past a limit that it is z spreads beyond)."""
     return 0.5 * math.erfc(-z / math.sqrt(2.0))
 
