@@ -29,6 +29,8 @@ examples:
   diagnose angles sheet.yaml --complaint pull-to-one-side --side left
                                                and what they say of the causes
   diagnose angles sheet.yaml --job last        keep it in the job, and what it says there
+  diagnose angles second.yaml --job last --again
+                                               read once more: what does not repeat
   diagnose angles --type --save sheet.yaml     type the readings, keep them as a file
   diagnose angles --type car.yaml --save sheet.yaml
                                                the same with the limits that car.yaml holds
@@ -76,6 +78,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--complaint", metavar="ID", help="say what the angles make of the causes of this complaint"
     )
     parser.add_argument("--side", choices=("left", "right"), help="with --complaint: its side")
+    parser.add_argument(
+        "--again",
+        action="store_true",
+        help="with --job: a second reading, nothing set since the first; it shows what does not repeat",
+    )
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
@@ -83,6 +90,8 @@ def angles(options: argparse.Namespace) -> dict[str, Any] | None:
     """Carry out the command; with --json the result is returned, to be printed as such."""
     if options.job and options.complaint:
         raise InputError("--job has complaints of its own: leave out --complaint")
+    if options.again and not options.job:
+        raise InputError("--again goes with --job: the first reading stands there")
     if options.side and not options.complaint:
         raise InputError("--side goes with --complaint: `--complaint pull-to-one-side --side left`")
     if not options.typed:
@@ -146,7 +155,7 @@ def _causes(sheets: Sheets, options: argparse.Namespace) -> dict[str, Any]:
             session = Session(library, journal, job)
             if not session.story.heard:
                 raise InputError(f"{job} has no complaint yet: `diagnose resume {job}` asks for it")
-            session.measure(sheets)
+            session.measure(sheets, options.again)
             verdict, sheets = session.verdict, session.sheets
             kept = f"Kept in {job}: `diagnose resume {job}` goes on from there."
     else:

@@ -384,11 +384,18 @@ class Session:
         """The wheel-angle sheets of the job."""
         return sheets_of(self.state.angles)
 
-    def measure(self, sheets: Sheets) -> Said:
-        """Keep wheel-angle sheets with what they answer, in one step; what was measured before stays."""
-        whole = laid_over(self.sheets, sheets)
+    def measure(self, sheets: Sheets, again: bool = False) -> Said:
+        """Keep wheel-angle sheets with what they answer, in one step; what was measured before stays.
+
+        again: they are a second reading of the car as it was brought, nothing set in between, which shows
+        what does not repeat. Raises InputError if there is no first one.
+        """
+        known = self.sheets
+        if again and (known.before is None or sheets.before is None):
+            raise InputError("a second reading needs a first: the job and the sheet both need `before`")
+        whole = laid_over(known, sheets)
         car = self.verdict.car
-        found = answered(self.library, whole, car)
+        found = answered(self.library, whole, car, known.before if again else None)
         events: list[e.Event] = [e.AnglesRead(sheet_yaml(whole))]
         for check in dict.fromkeys(each.check for each in found.answers):
             events.append(e.Turned(check))

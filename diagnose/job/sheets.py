@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from diagnose.angles.entries import Reading
-from diagnose.angles.evidence import ANSWERED, FRONT_SET, REAR_SET, Said, said
+from diagnose.angles.evidence import FRONT_SET, REAR_SET, Said, said
 from diagnose.angles.read import read_sheets
 from diagnose.angles.sheet import Car as SheetCar
 from diagnose.angles.sheet import Sheet, Sheets
 from diagnose.belief.belief import Belief, Car
 from diagnose.job.files import read_bytes, shown_name
 from diagnose.model.library import Library
-from diagnose.model.story import Seen, Story
+from diagnose.model.story import Story
 
 __all__ = ["Effect", "answered", "effect", "laid_over", "read_file", "sheets_of"]
 
@@ -48,13 +47,14 @@ def laid_over(known: Sheets, new: Sheets) -> Sheets:
     )
 
 
-def answered(library: Library, sheets: Sheets, car: Car) -> Said:
+def answered(library: Library, sheets: Sheets, car: Car, again: Sheet | None = None) -> Said:
     """What the sheets say of the car as it was brought: the measurement before, and how it took the setting.
 
-    With one measurement only, what that says. Answers to checks that this car does not have are left out.
+    With one measurement only, what that says. again: another reading of it, nothing set in between. Answers
+    to checks that this car does not have are left out.
     """
     later = sheets.after if sheets.before is not None else None
-    return _fitting(car, said(library, sheets.before or sheets.latest, car.complaints, after=later))
+    return _fitting(car, said(library, sheets.before or sheets.latest, car.complaints, again, later))
 
 
 def _fitting(car: Car, found: Said) -> Said:
@@ -78,26 +78,25 @@ class Effect:
 
 
 def effect(library: Library, car: Car, story: Story, sheets: Sheets) -> Effect:
-    """The ranking of this car by its sheets, which replace what the story says of the checks they answer."""
+    """The ranking of this car by its sheets, which replace what the story says of the same findings."""
     # The sheets are weighed on the car as it was brought.
     story = replace(story, rounds=())
     if car.rounds:
         car = Car(library, story.vehicle, story.complaints)
-    rest = tuple(each for each in story.seen if each.check not in ANSWERED)
     first = answered(library, sheets, car)
-    now = None
+    later = Said((), ())
     if sheets.before is not None and sheets.after is not None:
         later = _fitting(car, said(library, sheets.after, car.complaints))
+    told = {(each.finding, each.position) for each in (*first.answers, *later.answers)}
+    rest = tuple(each for each in story.seen if (each.finding, each.position) not in told)
+    now = None
+    if later.answers:
         # How it took the setting stays known whatever the new angles are.
         taken = (each for each in first.answers if each.check in (FRONT_SET, REAR_SET))
-        now = Belief(car, replace(story, seen=(*rest, *_without(later.answers), *taken)))
+        now = Belief(car, replace(story, seen=(*rest, *later.answers, *taken)))
     return Effect(
         Belief(car, replace(story, seen=rest)),
         Belief(car, replace(story, seen=(*rest, *first.answers))),
         now,
         first,
     )
-
-
-def _without(answers: tuple[Seen, ...]) -> Iterator[Seen]:
-    return (each for each in answers if each.check not in (FRONT_SET, REAR_SET))

@@ -95,6 +95,23 @@ def test_resumed_and_imported_it_is_the_same(journal: Journal, tmp_path: Path) -
     assert moved.story == session.story
 
 
+def test_a_second_reading_shows_what_does_not_repeat(journal: Journal) -> None:
+    session = begin(journal, "front-toe-out-of-range", None)
+    with pytest.raises(InputError, match="needs a first"):
+        session.measure(sheets(sheet(toe=(0.4, 0.1))), again=True)
+    session.measure(sheets(sheet(toe=(0.4, 0.1))))
+    moves = "read-the-angles-twice/toe-does-not-repeat"
+    assert moves not in {each.finding for each in session.story.seen}
+    session.measure(sheets(sheet(toe=(0.15, 0.1))), again=True)
+    assert {each.finding: each.answer for each in session.story.seen}[moves] == "yes"
+    # What the page makes of it counts it.
+    found = effect(LIBRARY, session.verdict.car, session.story, session.sheets)
+    assert list(found.with_it.to_blame) == pytest.approx(list(session.verdict.belief.to_blame), abs=1e-9)
+    # Read a third time and alike, it does repeat.
+    session.measure(sheets(sheet(toe=(0.15, 0.1))), again=True)
+    assert {each.finding: each.answer for each in session.story.seen}[moves] == "no"
+
+
 def test_an_empty_sheet_and_a_partial_one_stop_nothing(journal: Journal) -> None:
     session = begin(journal)
     assert session.measure(sheets(Sheet())).answers == ()
@@ -208,6 +225,7 @@ def test_the_command_keeps_a_sheet_in_a_job(
     [
         (["--complaint", "camber-out"], "there is no complaint 'camber-out'"),
         (["--side", "left"], "--side goes with --complaint"),
+        (["--again"], "--again goes with --job"),
         (["--job", "job-1", "--complaint", "wander"], "leave out --complaint"),
         (["--job", "job-9"], "job-9"),
         (["--job", "last"], "no job is open"),
