@@ -258,35 +258,35 @@ def _parser() -> argparse.ArgumentParser:
     shake.add_argument("--json", action="store_true", help="print the result as JSON")
     shake.set_defaults(command=_shake)
 
-    repair = commands.add_parser(
-        "repair",
-        parents=[shared],
-        help="what was done to the car of a job, what it still needs, how it drove since",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=_repair_command.EXAMPLES,
-    )
-    _repair_command.add_arguments(repair)
-    repair.set_defaults(command=_repair)
-
-    angles = commands.add_parser(
-        "angles",
-        parents=[shared],
-        help="a wheel-angle sheet: read or typed, questioned, judged and drawn",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=_angles_command.EXAMPLES,
-    )
-    _angles_command.add_arguments(angles)
-    angles.set_defaults(command=_angles)
-
-    debrief = commands.add_parser(
-        "debrief",
-        parents=[shared],
-        help="what was felt on a drive, leg by leg: told or read, and beside an earlier drive",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=_debrief_command.EXAMPLES,
-    )
-    _debrief_command.add_arguments(debrief)
-    debrief.set_defaults(command=_debrief)
+    for name, module, carry_out, told in (
+        (
+            "repair",
+            _repair_command,
+            _repair,
+            "what was done to the car of a job, what it still needs, how it drove since",
+        ),
+        (
+            "angles",
+            _angles_command,
+            _angles,
+            "a wheel-angle sheet: read or typed, questioned, judged and drawn",
+        ),
+        (
+            "debrief",
+            _debrief_command,
+            _debrief,
+            "what was felt on a drive, leg by leg: told or read, and beside an earlier drive",
+        ),
+    ):
+        own = commands.add_parser(
+            name,
+            parents=[shared],
+            help=told,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            epilog=module.EXAMPLES,
+        )
+        module.add_arguments(own)
+        own.set_defaults(command=carry_out)
 
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
@@ -906,18 +906,20 @@ def _shake(options: argparse.Namespace) -> int:
 
 
 def _repair(options: argparse.Namespace) -> int:
-    found = _repair_command.repair(options)
-    return OK if found is None else _print_json({"format": "handling-diagnose/repairs/1", **found})
+    return _result("repairs", _repair_command.repair(options))
 
 
 def _angles(options: argparse.Namespace) -> int:
-    found = _angles_command.angles(options)
-    return OK if found is None else _print_json({"format": "handling-diagnose/angles/1", **found})
+    return _result("angles", _angles_command.angles(options))
 
 
 def _debrief(options: argparse.Namespace) -> int:
-    found = _debrief_command.debrief(options, _library(options))
-    return OK if found is None else _print_json({"format": "handling-diagnose/debrief/1", **found})
+    return _result("debrief", _debrief_command.debrief(options, _library(options)))
+
+
+def _result(name: str, found: dict[str, Any] | None) -> int:
+    """The end of a command that returns what is to be printed as JSON, or has shown its pages."""
+    return OK if found is None else _print_json({"format": f"handling-diagnose/{name}/1", **found})
 
 
 def _demo(options: argparse.Namespace) -> int:

@@ -133,14 +133,7 @@ def with_figures(library: Library, values: Mapping[Key, float]) -> Library:
         if factor is None:
             return each
         # The hazard goes with (distance / life) ** shape.
-        longer = factor ** (-1.0 / each.life.shape)
-        km, years = each.life.km, each.life.years
-        life = replace(
-            each.life,
-            km=None if km is None else km * longer,
-            years=None if years is None else years * longer,
-        )
-        return replace(each, life=life)
+        return replace(each, life=each.life.stretched(factor ** (-1.0 / each.life.shape)))
 
     def branch(each: Leaf | Use | Gate) -> Leaf | Use | Gate:
         if isinstance(each, Gate):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from diagnose.errors import NOWHERE, Place
 
@@ -42,6 +42,12 @@ class Life:
             worst = max(worst, max(years, 0.0) / self.years)
         hazard: float = worst**self.shape
         return hazard
+
+    def stretched(self, factor: float) -> Life:
+        """The same life with its distance and its age so many times as long (factor above 0)."""
+        km = None if self.km is None else self.km * factor
+        years = None if self.years is None else self.years * factor
+        return replace(self, km=km, years=years)
 
     def failed(self, km: float, years: float) -> float:
         """P(failed) in [0, 1) after that distance (km) and age (years)."""

@@ -44,13 +44,7 @@ def perturbed(library: Library, spread: float, random: np.random.Generator) -> L
         error = spread * float(random.standard_normal())
         # Near the reference car odds go with (distance / life) to the power of the shape.
         factor = math.exp(-error / each.life.shape)
-        km, years = each.life.km, each.life.years
-        life = replace(
-            each.life,
-            km=None if km is None else km * factor,
-            years=None if years is None else years * factor,
-        )
-        return replace(each, life=life)
+        return replace(each, life=each.life.stretched(factor))
 
     def branch(each: Leaf | Use | Gate) -> Leaf | Use | Gate:
         if isinstance(each, Gate):
