@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-import io
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from diagnose.angles.read import read_sheets
-from diagnose.cli import run
+from tests.scripted import Tell, telling
 from tests.sheets import DEMO, DEMO_CSV, deg
 
-Tell = Callable[..., tuple[int, str, str]]
 ROOT = Path(__file__).resolve().parents[3]
 
 
 @pytest.fixture
 def tell(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Tell:
     """Runs `diagnose angles` in this process: (exit code, output, errors)."""
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.setenv("TERM", "dumb")
-
-    def call(*arguments: str | Path, text: str | bytes = "") -> tuple[int, str, str]:
-        data = text if isinstance(text, bytes) else text.encode()
-        monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(data), encoding="utf-8"))
-        code = run(["angles", *map(str, arguments)])
-        out, err = capsys.readouterr()
-        assert "Traceback" not in out + err
-        return code, out, err
-
-    return call
+    return telling("angles", capsys, monkeypatch)
 
 
 @pytest.fixture

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import pytest
-from rich.console import RenderableType
-from rich.text import Text
 
 from diagnose.angles.order import READING_ORDER
 from diagnose.angles.sheet import Sheets, When
 from diagnose.screen.angle_typing import type_sheet
-from diagnose.screen.desk import Look
+from tests.scripted import Script
 from tests.sheets import deg, sheets_of
 
 ORDER = (
@@ -20,29 +18,6 @@ ORDER = (
     "front right inclination, front set-back, front left toe, front right toe"
 )
 LIMITS = "angles: 1\nspecification: {rear: {camber: {low: -2, high: -1}}}"
-
-
-class Script:
-    """A desk at which these lines are typed; then there is no more."""
-
-    look = Look(True, 80)
-
-    def __init__(self, *lines: str | type[BaseException]) -> None:
-        self.lines = list(lines)
-        self.log: list[str] = []
-
-    def show(self, page: RenderableType) -> None:
-        assert isinstance(page, Text)
-        self.log.append(" ".join(page.plain.split()))
-
-    def ask(self, prompt: str, words: Sequence[str] = ()) -> str:
-        self.log.append(prompt)
-        if not self.lines:
-            raise EOFError
-        line = self.lines.pop(0)
-        if isinstance(line, str):
-            return line
-        raise line
 
 
 def play(

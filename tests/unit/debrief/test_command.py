@@ -2,38 +2,24 @@
 
 from __future__ import annotations
 
-import io
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from diagnose.cli import run
 from tests.drives import AFTER, DEMO, LIBRARY, drive_in
+from tests.scripted import Tell, telling
 
-Tell = Callable[..., tuple[int, str, str]]
 ROOT = Path(__file__).resolve().parents[3]
 
 
 @pytest.fixture
 def tell(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Tell:
     """Runs `diagnose debrief` in this process: (exit code, output, errors)."""
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.setenv("TERM", "dumb")
     # The trees are read once for all tests of this file.
     monkeypatch.setattr("diagnose.cli._library", lambda options: LIBRARY)
-
-    def call(*arguments: str | Path, text: str | bytes = "") -> tuple[int, str, str]:
-        data = text if isinstance(text, bytes) else text.encode()
-        monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(data), encoding="utf-8"))
-        code = run(["debrief", *map(str, arguments)])
-        out, err = capsys.readouterr()
-        assert "Traceback" not in out + err
-        return code, out, err
-
-    return call
+    return telling("debrief", capsys, monkeypatch)
 
 
 @pytest.fixture

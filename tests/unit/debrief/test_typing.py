@@ -2,44 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rich.console import RenderableType
-from rich.text import Text
 
 from diagnose.debrief.drive import Drive, Impression, leg_of
 from diagnose.debrief.route import ROUTE
 from diagnose.screen.debrief_typing import type_drive
-from diagnose.screen.desk import Look
 from tests.drives import LIBRARY
-
-
-class Script:
-    """A desk at which these lines are typed; then there is no more."""
-
-    look = Look(True, 80)
-
-    def __init__(self, *lines: str | type[BaseException]) -> None:
-        self.lines = list(lines)
-        self.log: list[str] = []
-
-    def show(self, page: RenderableType) -> None:
-        assert isinstance(page, Text)
-        self.log.append(" ".join(page.plain.split()))
-
-    def ask(self, prompt: str, words: Sequence[str] = ()) -> str:
-        assert len(prompt) < 78
-        self.log.append(prompt)
-        if not self.lines:
-            raise EOFError
-        line = self.lines.pop(0)
-        if isinstance(line, str):
-            return line
-        raise line
+from tests.scripted import Script
 
 
 def play(*lines: str | type[BaseException], known: Drive | None = None) -> tuple[Script, Drive, list[Drive]]:
