@@ -90,7 +90,7 @@ def _by_how_well_explained(belief: Belief) -> tuple[list[str], list[str]]:
     repeated = {finding.repeats for finding in library.findings.values() if finding.repeats}
     of_causes: dict[str, float] = {}
     of_events: dict[str, float] = {}
-    for seen in belief.story.seen:
+    for seen in belief.story.seen_now:
         key = finding_key(seen.finding, seen.position)
         if library.findings[seen.finding].repeats or seen.finding in repeated:
             continue
