@@ -37,6 +37,10 @@ sources:
   - {id: demo-book, name: a demo book, url: "https://example.org/", note: made up}
 areas:
   - {id: course, name: holding its course}
+access:
+  - {id: wheel-off, name: front wheel off, per: each, hours: 0.1, source: common-practice}
+  - {id: end-parted, name: rod end parted, per: each, hours: 0.15, within: wheel-off, source: demo-book}
+  - {id: gear-out, name: steering gear out, per: car, hours: 1.5, within: end-parted, source: estimate}
 """
 
 PARTS = """\
@@ -70,6 +74,8 @@ parts:
         chance: 0.1
         remedy: pump-up
         source: estimate
+        inspection: 5.2.3
+        inspection-when: a tyre is flat
 remedies:
   - id: renew-rod-end
     name: renew the rod end
@@ -80,7 +86,16 @@ remedies:
     cautions: [raised-car]
     watch: Steering wheel straight.
     source: common-practice
+    access: end-parted
   - {id: pump-up, name: set the pressures, per: car, hours: 0.1, parts: 0, source: estimate}
+  - id: renew-gear
+    name: renew the gear with its rods
+    per: car
+    hours: 4
+    parts: 700
+    source: estimate
+    access: [gear-out]
+    covers: renew-rod-end
 """
 
 CHECKS = """\

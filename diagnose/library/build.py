@@ -11,6 +11,7 @@ from diagnose.library.rows import Rows
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
 from diagnose.model.complaint import FELT, HEARD, Complaint, Gate, Leaf, Use, gates
 from diagnose.model.library import (
+    Access,
     Condition,
     Fact,
     FactValue,
@@ -167,6 +168,7 @@ class _Builder:
                 **{row.id: self.source(row.node) for row in rows.good("sources")},
             },
             cautions={row.id: _string(self.row(row.node).get("text")) for row in rows.good("cautions")},
+            access={row.id: self.access(row.node) for row in rows.good("access")},
             areas={row.id: _string(self.row(row.node).get("name")) for row in rows.good("areas")},
             tools={row.id: _string(self.row(row.node).get("name")) for row in rows.good("tools")},
             digest=digest,
@@ -232,6 +234,19 @@ class _Builder:
             _number(node.get("minutes"), 0),
             _number(node.get("parts"), 0),
             _strings(node.get("source")),
+            _strings(node.get("covers")),
+            node.place,
+        )
+
+    def access(self, node: text.Mapping) -> Access:
+        self.row(node)
+        return Access(
+            _string(node.get("id")),
+            _string(node.get("name")),
+            _string(node.get("per")),
+            _number(node.get("hours"), 0),
+            _string(node.get("within")),
+            _strings(node.get("source")),
             node.place,
         )
 
@@ -257,6 +272,8 @@ class _Builder:
             cautions=_strings(node.get("cautions")),
             watch=_string(node.get("watch")),
             source=_strings(node.get("source")),
+            access=_strings(node.get("access")),
+            covers=_strings(node.get("covers")),
             place=node.place,
         )
 
@@ -289,6 +306,8 @@ class _Builder:
             danger=_string(node.get("danger")),
             danger_when=_string(node.get("danger-when")),
             source=_strings(node.get("source")),
+            inspection=_string(node.get("inspection")),
+            inspection_when=_string(node.get("inspection-when")),
             place=node.place,
         )
 

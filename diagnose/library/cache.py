@@ -19,13 +19,13 @@ from typing import Any
 from diagnose.errors import NOWHERE, Place
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
 from diagnose.model.complaint import Complaint, Gate, Leaf, Use, gates
-from diagnose.model.library import Condition, Fact, FactValue, FollowUp, Library, Remedy, Source
+from diagnose.model.library import Access, Condition, Fact, FactValue, FollowUp, Library, Remedy, Source
 from diagnose.model.part import Fault, Life, Part
 
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 8
+FORMAT = 9
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -147,6 +147,8 @@ class _Packer:
                     row.danger,
                     row.danger_when,
                     row.source,
+                    row.inspection,
+                    row.inspection_when,
                     *place(row.place),
                 )
                 for row in library.faults.values()
@@ -200,6 +202,8 @@ class _Packer:
                     row.cautions,
                     row.watch,
                     row.source,
+                    row.access,
+                    row.covers,
                     *place(row.place),
                 )
                 for row in library.remedies.values()
@@ -241,8 +245,12 @@ class _Packer:
                 for row in library.conditions.values()
             ],
             [
-                (row.id, row.name, row.minutes, row.parts, row.source, *place(row.place))
+                (row.id, row.name, row.minutes, row.parts, row.source, row.covers, *place(row.place))
                 for row in library.follow_ups.values()
+            ],
+            [
+                (row.id, row.name, row.per, row.hours, row.within, row.source, *place(row.place))
+                for row in library.access.values()
             ],
             [(row.id, row.name, row.url, row.note, *place(row.place)) for row in library.sources.values()],
             dict(library.cautions),
@@ -304,6 +312,7 @@ class _Unpacker:
             facts,
             conditions,
             follow_ups,
+            access,
             sources,
             cautions,
             tools,
@@ -330,6 +339,8 @@ class _Unpacker:
                     danger,
                     when,
                     tuple(source),
+                    item,
+                    item_when,
                     place(*at),
                 )
                 for (
@@ -346,6 +357,8 @@ class _Unpacker:
                     danger,
                     when,
                     source,
+                    item,
+                    item_when,
                     *at,
                 ) in faults
             },
@@ -393,9 +406,24 @@ class _Unpacker:
                     tuple(warnings),
                     watch,
                     tuple(source),
+                    tuple(opened),
+                    tuple(covers),
                     place(*at),
                 )
-                for name, title, per, hours, money, after, warnings, watch, source, *at in remedies
+                for (
+                    name,
+                    title,
+                    per,
+                    hours,
+                    money,
+                    after,
+                    warnings,
+                    watch,
+                    source,
+                    opened,
+                    covers,
+                    *at,
+                ) in remedies
             },
             set_ups={
                 name: SetUp(name, title, enter, leave, tuple(source), driven, place(*at))
@@ -419,8 +447,12 @@ class _Unpacker:
                 for name, ask, title, source, *at in conditions
             },
             follow_ups={
-                name: FollowUp(name, title, minutes, money, tuple(source), place(*at))
-                for name, title, minutes, money, source, *at in follow_ups
+                name: FollowUp(name, title, minutes, money, tuple(source), tuple(covers), place(*at))
+                for name, title, minutes, money, source, covers, *at in follow_ups
+            },
+            access={
+                name: Access(name, title, per, hours, within, tuple(source), place(*at))
+                for name, title, per, hours, within, source, *at in access
             },
             sources={
                 name: Source(name, title, url, note, place(*at)) for name, title, url, note, *at in sources

@@ -6,6 +6,7 @@ from diagnose.library.shapes import (
     ByForm,
     ByKey,
     Choice,
+    Clause,
     Identifier,
     Key,
     ListOf,
@@ -88,6 +89,19 @@ TABLES: dict[str, Row] = {
     "areas": Row("an area", {"id": _id, "name": _name}),
     "tools": Row("a tool", {"id": _id, "name": _name}),
     "cautions": Row("a caution", {"id": _id, "text": Key(_PROSE)}),
+    "access": Row(
+        "an access",
+        {
+            "id": _id,
+            "name": _name,
+            "per": Key(Choice(("each", "car")), about="once at each corner, or once a car"),
+            "hours": Key(
+                Number(0, 200, above=True, unit="hours"), about="there and back together, beyond `within`"
+            ),
+            "within": optional(_ID, about="the access that is opened first"),
+            "source": _source,
+        },
+    ),
     "follow-ups": Row(
         "a follow-up",
         {
@@ -95,6 +109,7 @@ TABLES: dict[str, Row] = {
             "name": _name,
             "minutes": Key(_MINUTES, about="labour"),
             "parts": Key(_MONEY, about="material; an hour of labour is about 100"),
+            "covers": optional(_IDS, about="other such work that is done when this is"),
             "source": _source,
         },
     ),
@@ -108,8 +123,10 @@ TABLES: dict[str, Row] = {
             "id": _id,
             "name": _name,
             "per": Key(Choice(("each", "pair", "car")), about="the unit of hours and parts"),
-            "hours": Key(Number(0, 200, unit="hours"), about="labour for that unit"),
+            "hours": Key(Number(0, 200, unit="hours"), about="labour for that unit, access included"),
             "parts": Key(_MONEY, about="for that unit; an hour of labour is about 100"),
+            "access": optional(_IDS, about="what must be taken apart first, the deepest alone"),
+            "covers": optional(_IDS, about="other remedies whose faults it puts right too"),
             "follow-ups": optional(_IDS, about="work that must follow"),
             "cautions": optional(_IDS),
             "watch": optional(_PROSE, about="what to watch afterwards"),
@@ -122,6 +139,7 @@ TABLES: dict[str, Row] = {
 TABLE_CHANGES = Row("a change", {"between": Key(ListOf(_ID, 2, 2)), "minutes": Key(_MINUTES)})
 
 # parts ----------------------------------------------------------------------------------------
+
 
 _LIFE = Row(
     "a life",
@@ -147,6 +165,8 @@ FAULT = Row(
         "fits": _fits,
         "danger": optional(Choice(("stop", "warn"))),
         "danger-when": optional(_PROSE, about="what makes it dangerous"),
+        "inspection": optional(Clause(), about="item of Directive 2014/45/EU, Annex I, that the car fails"),
+        "inspection-when": optional(_PROSE, about="from when on it fails"),
         "remedy": Key(_ID),
         "source": _source,
     },

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,7 @@ __all__ = [
     "draw",
     "faults_raising",
     "findings_showing",
+    "in_circles",
     "network",
     "repeats_in_cycles",
     "uses_in_cycles",
@@ -166,6 +167,14 @@ def repeats_in_cycles(library: Library) -> list[str]:
         and ("finding", finding.id) in circle
         and circle.get(_event(finding.repeats)) == circle["finding", finding.id]
     ]
+
+
+def in_circles(leads_to: Mapping[str, Iterable[str]]) -> list[str]:
+    """The ids that lead back to themselves, over however many others, in the order given."""
+    graph: Network = nx.DiGraph()
+    graph.add_edges_from((("", one), ("", other)) for one, others in leads_to.items() for other in others)
+    circle = _circles(graph)
+    return [name for name in leads_to if ("", name) in circle]
 
 
 def _circles(graph: Network) -> dict[Node, int]:

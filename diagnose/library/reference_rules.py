@@ -107,6 +107,31 @@ def remedies_name_known_follow_ups(draft: Draft) -> Iterator[Problem]:
         yield from _known(draft, remedy.place, ("follow-ups",), owner, "follow-ups", remedy.follow_ups)
 
 
+def access_lies_within_known_access(draft: Draft) -> Iterator[Problem]:
+    """What an access is within is an access."""
+    for access in draft.library.access.values():
+        if access.within:
+            owner = f"access {access.id!r}"
+            yield from _known(draft, access.place, ("within",), owner, "access", [access.within])
+
+
+def remedies_name_known_access(draft: Draft) -> Iterator[Problem]:
+    """The access that a remedy needs is there."""
+    for remedy in draft.library.remedies.values():
+        owner = f"remedy {remedy.id!r}"
+        yield from _known(draft, remedy.place, ("access",), owner, "access", remedy.access)
+
+
+def what_is_covered_is_known(draft: Draft) -> Iterator[Problem]:
+    """A remedy covers remedies, and work that must follow covers such work."""
+    for remedy in draft.library.remedies.values():
+        owner = f"remedy {remedy.id!r}"
+        yield from _known(draft, remedy.place, ("covers",), owner, "remedies", remedy.covers)
+    for each in draft.library.follow_ups.values():
+        owner = f"follow-up {each.id!r}"
+        yield from _known(draft, each.place, ("covers",), owner, "follow-ups", each.covers)
+
+
 def complaints_stand_in_known_areas(draft: Draft) -> Iterator[Problem]:
     """The area that a complaint names is there."""
     for complaint in draft.library.complaints.values():
@@ -198,6 +223,7 @@ def sources_are_known(draft: Draft) -> Iterator[Problem]:
         ("fact", ((row.place, row.id) for row in library.facts.values())),
         ("condition", ((row.place, row.id) for row in library.conditions.values())),
         ("set-up", ((row.place, row.id) for row in library.set_ups.values())),
+        ("access", ((row.place, row.id) for row in library.access.values())),
         ("follow-up", ((row.place, row.id) for row in library.follow_ups.values())),
         ("remedy", ((row.place, row.id) for row in library.remedies.values())),
         ("fault", ((row.place, row.id) for row in library.faults.values())),
@@ -290,7 +316,8 @@ def _known(
     for number, name in enumerate(names):
         if name not in known:
             wrong = f"{owner} names unknown {KINDS[kind]} {name!r}"
-            mend = suggest(name, known, f"add it as a {KINDS[kind]}, or correct the id")
+            article = "an" if KINDS[kind][0] in "aeiou" else "a"
+            mend = suggest(name, known, f"add it as {article} {KINDS[kind]}, or correct the id")
             yield draft.problem(place, (*path, number), wrong, mend)
 
 
@@ -315,6 +342,9 @@ REFERENCES: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     checks_are_for_known_complaints,
     cautions_are_known,
     remedies_name_known_follow_ups,
+    access_lies_within_known_access,
+    remedies_name_known_access,
+    what_is_covered_is_known,
     complaints_stand_in_known_areas,
     complaints_ask_known_checks,
     questions_are_put_in_talk,

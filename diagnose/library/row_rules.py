@@ -251,6 +251,15 @@ def _has_sides(mechanisms: Mapping[str, Gate], name: str) -> bool:
     return False
 
 
+def inspections_name_their_item(draft: Draft) -> Iterator[Problem]:
+    """When an inspection fails the car stands beside the item under which it does."""
+    for fault in draft.library.faults.values():
+        if fault.inspection_when and not fault.inspection:
+            wrong = f"fault {fault.id!r} has 'inspection-when' but not 'inspection'"
+            mend = "add `inspection: ...`, or delete it"
+            yield draft.problem(fault.place, ("inspection-when",), wrong, mend)
+
+
 def leaves_stand_where_their_fault_is(draft: Draft) -> Iterator[Problem]:
     """`at` names a position that the fault can have."""
     for complaint, gate in each_gate(draft.library):
@@ -330,6 +339,7 @@ ROW_BY_ROW: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     causes_stand_once_under_a_gate,
     sides_are_named_only_in_sided_complaints,
     sided_complaints_name_a_side,
+    inspections_name_their_item,
     leaves_stand_where_their_fault_is,
     findings_stand_where_their_faults_are,
     findings_point_to_something_everywhere,

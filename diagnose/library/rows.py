@@ -21,6 +21,7 @@ KINDS = {
     "set-ups": "set-up",
     "tools": "tool",
     "cautions": "caution",
+    "access": "access",
     "follow-ups": "follow-up",
     "sources": "source",
     "remedies": "remedy",

@@ -22,6 +22,7 @@ __all__ = [
     "ByForm",
     "ByKey",
     "Choice",
+    "Clause",
     "Identifier",
     "Key",
     "ListOf",
@@ -144,6 +145,22 @@ class Pattern(Shape):
             "pattern": f"^(?:{self.pattern})$",
             "maxLength": self.longest,
         }
+
+
+class Clause(Pattern):
+    """The number of a clause: two to four whole numbers with points between."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            r"[1-9][0-9]?(\.[1-9][0-9]?){1,3}",
+            "the number of a clause",
+            "write its numbers with points between, such as 5.3.4",
+        )
+
+    def _schema(self, definitions: Definitions) -> Schema:
+        # An editor takes the two of 2.3 for a decimal number.
+        number: Schema = {"type": "number", "not": {"type": "integer"}}
+        return {"anyOf": [{**super()._schema(definitions), "type": "string"}, number]}
 
 
 class Identifier(Pattern):

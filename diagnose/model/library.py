@@ -10,7 +10,7 @@ from diagnose.model.check import Changes, Check, Finding, SetUp
 from diagnose.model.complaint import Complaint, Gate
 from diagnose.model.part import Fault, Part
 
-__all__ = ["Condition", "Fact", "FactValue", "FollowUp", "Library", "Remedy", "Source"]
+__all__ = ["Access", "Condition", "Fact", "FactValue", "FollowUp", "Library", "Remedy", "Source"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +46,33 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class FollowUp:
-    """Work that must follow a remedy, once per visit: minutes of labour and money for material."""
+    """Work that must follow a remedy, once per visit: minutes of labour and money for material.
+
+    covers: other such work that is done when this is.
+    """
 
     id: str
     name: str
     minutes: float
     parts: float
+    source: tuple[str, ...] = ()
+    covers: tuple[str, ...] = ()
+    place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """A state of taking apart that several remedies need, such as a front strut out.
+
+    per: "each" (once at each corner) or "car" (once a car). hours of labour to get there and back together,
+    beyond what the access `within` which it lies already takes ("": none).
+    """
+
+    id: str
+    name: str
+    per: str
+    hours: float
+    within: str = ""
     source: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
@@ -62,7 +83,9 @@ class Remedy:
 
     per: "each" (one position), "pair" (both sides of the axle at once) or "car".
     hours of labour and money for parts, both for that unit; money in the neutral unit in which
-    one hour of independent labour costs about 100.
+    one hour of independent labour costs about 100. The hours are those of the whole job alone: they hold
+    the access that it needs (`model.work` tells what it shares with others).
+    covers: other remedies whose faults it puts right at its place too, since the new part brings theirs.
     """
 
     id: str
@@ -74,6 +97,8 @@ class Remedy:
     cautions: tuple[str, ...] = ()
     watch: str = ""
     source: tuple[str, ...] = ()
+    access: tuple[str, ...] = ()
+    covers: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -112,6 +137,7 @@ class Library:
     cautions: Mapping[str, str]
     tools: Mapping[str, str]
     areas: Mapping[str, str] = field(default_factory=dict)
+    access: Mapping[str, Access] = field(default_factory=dict)
     digest: str = ""
 
     def by_area(self) -> dict[str, list[Complaint]]:

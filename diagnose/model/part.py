@@ -62,6 +62,8 @@ class Fault:
     `mates` is the odds ratio between the two sides of one axle (1: independent).
     `lifts` maps a condition to the factor on the odds when that condition is known to hold.
     `danger` is "", "warn" (tell the driver, limited use) or "stop" (do not drive), when `danger_when`.
+    `inspection` is the item of Directive 2014/45/EU, Annex I, under which the periodic inspection fails the
+    car for it ("" if for none); `inspection_when` says from when on.
     """
 
     id: str
@@ -77,6 +79,8 @@ class Fault:
     danger: str = ""
     danger_when: str = ""
     source: tuple[str, ...] = ()
+    inspection: str = ""
+    inspection_when: str = ""
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
     def prior(self, km: float | None, years: float | None) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["POSITIONS", "WHERE", "axle_of", "mates", "meets", "mirror", "other_side", "side_of"]
+__all__ = ["CORNERS", "POSITIONS", "WHERE", "axle_of", "mates", "meets", "mirror", "other_side", "side_of"]
 
 CORNERS = ("front-left", "front-right", "rear-left", "rear-right")
 POSITIONS = (*CORNERS, "front", "rear", "left", "right", "centre")

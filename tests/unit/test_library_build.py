@@ -12,7 +12,7 @@ from diagnose.library.rows import gather
 from diagnose.library.text import Scalar
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
 from diagnose.model.complaint import FELT, HEARD, Complaint, Gate, Leaf, Use
-from diagnose.model.library import Condition, Fact, FactValue, FollowUp, Remedy, Source
+from diagnose.model.library import Access, Condition, Fact, FactValue, FollowUp, Remedy, Source
 from diagnose.model.part import Fault, Life, Part
 from tests.small_trees import SMALL, TABLES, compiled, edited
 
@@ -40,6 +40,11 @@ def test_tables() -> None:
     assert LIBRARY.tools == {"helper": "a helper"}
     assert LIBRARY.areas == {"course": "holding its course"}
     assert LIBRARY.cautions == {"raised-car": "Stands under a strong point."}
+    assert LIBRARY.access == {
+        "wheel-off": Access("wheel-off", "front wheel off", "each", 0.1, "", ("common-practice",)),
+        "end-parted": Access("end-parted", "rod end parted", "each", 0.15, "wheel-off", ("demo-book",)),
+        "gear-out": Access("gear-out", "steering gear out", "car", 1.5, "end-parted", ("estimate",)),
+    }
     assert LIBRARY.follow_ups == {"toe": FollowUp("toe", "set the toe", 40, 0, ("common-practice",))}
     assert LIBRARY.sources == {
         **BUILT_IN_SOURCES,
@@ -62,6 +67,17 @@ def test_parts_and_remedies() -> None:
         ("raised-car",),
         "Steering wheel straight.",
         ("common-practice",),
+        access=("end-parted",),
+    )
+    assert LIBRARY.remedies["renew-gear"] == Remedy(
+        "renew-gear",
+        "renew the gear with its rods",
+        "car",
+        4,
+        700,
+        source=("estimate",),
+        access=("gear-out",),
+        covers=("renew-rod-end",),
     )
 
 
@@ -99,6 +115,8 @@ def test_a_fault_takes_its_position_from_its_part_and_narrows_its_fits() -> None
             "pump-up",
             chance=0.1,
             source=("estimate",),
+            inspection="5.2.3",
+            inspection_when="a tyre is flat",
         ),
     }
 

@@ -14,6 +14,7 @@ from diagnose.library.graph import draw
 from diagnose.library.reach_rules import REACH
 from diagnose.library.reference_rules import REFERENCES
 from diagnose.library.row_rules import ROW_BY_ROW
+from diagnose.library.work_rules import WORK
 from tests.small_trees import SMALL, compiled, edited
 
 MISTAKES = [
@@ -38,16 +39,14 @@ tables.yaml:19:10: the tool 'helper' stands here a second time, first at tables.
         [
             (
                 "parts.yaml",
-                "        chance: 0.1\n        remedy: pump-up\n        source: estimate\n",
-                "        chance: 0.1\n"
-                "        remedy: pump-up\n"
-                "        source: estimate\n"
+                "        inspection-when: a tyre is flat\n",
+                "        inspection-when: a tyre is flat\n"
                 "      - {id: rod-end-play, name: again, chance: 0.1, remedy: pump-up, source: estimate}\n",
             ),
         ],
         """\
-parts.yaml:31:14: the fault 'rod-end-play' stands here a second time, first at parts.yaml:7:13
-    31 |       - {id: rod-end-play, name: again, chance: 0.1, remedy: pump-up, source: estimate}
+parts.yaml:33:14: the fault 'rod-end-play' stands here a second time, first at parts.yaml:7:13
+    33 |       - {id: rod-end-play, name: again, chance: 0.1, remedy: pump-up, source: estimate}
        |              ^^^^^^^^^^^^
     mend: give it another id, or delete one of the two
 """,
@@ -660,8 +659,8 @@ checks.yaml:18:16: check 'rock-the-steering' names unknown caution 'raised-cars'
             ),
         ],
         """\
-parts.yaml:38:16: remedy 'renew-rod-end' names unknown caution 'rised-car'
-    38 |     cautions: [rised-car]
+parts.yaml:40:16: remedy 'renew-rod-end' names unknown caution 'rised-car'
+    40 |     cautions: [rised-car]
        |                ^^^^^^^^^
     mend: did you mean 'raised-car'?
 """,
@@ -676,8 +675,8 @@ parts.yaml:38:16: remedy 'renew-rod-end' names unknown caution 'rised-car'
             ),
         ],
         """\
-parts.yaml:37:17: remedy 'renew-rod-end' names unknown follow-up 'tow'
-    37 |     follow-ups: tow
+parts.yaml:39:17: remedy 'renew-rod-end' names unknown follow-up 'tow'
+    39 |     follow-ups: tow
        |                 ^^^
     mend: did you mean 'toe'?
 """,
@@ -1179,6 +1178,261 @@ wander.yaml:12:15: mechanism 'loose-steering' names unknown source 'guess'
     mend: add it under `sources:`, or write common-practice or estimate
 """,
     ),
+    (
+        "an access within an unknown one",
+        [
+            (
+                "tables.yaml",
+                "within: end-parted",
+                "within: end-partet",
+            ),
+        ],
+        """\
+tables.yaml:30:75: access 'gear-out' names unknown access 'end-partet'
+    30 |   - {id: gear-out, name: steering gear out, per: car, hours: 1.5, within: end-partet, source: estimate}
+       |                                                                           ^^^^^^^^^^
+    mend: did you mean 'end-parted'?
+""",
+    ),
+    (
+        "an access within itself",
+        [
+            (
+                "tables.yaml",
+                "hours: 0.1, source: common-practice",
+                "hours: 0.1, within: gear-out, source: common-practice",
+            ),
+        ],
+        """\
+tables.yaml:28:75: access 'wheel-off' is within 'gear-out', which in the end is within it
+    28 |   - {id: wheel-off, name: front wheel off, per: each, hours: 0.1, within: gear-out, source: common-practice}
+       |                                                                           ^^^^^^^^
+    mend: say which of them is opened first
+tables.yaml:29:76: access 'end-parted' is within 'wheel-off', which in the end is within it
+    29 |   - {id: end-parted, name: rod end parted, per: each, hours: 0.15, within: wheel-off, source: demo-book}
+       |                                                                            ^^^^^^^^^
+    mend: say which of them is opened first
+tables.yaml:30:75: access 'gear-out' is within 'end-parted', which in the end is within it
+    30 |   - {id: gear-out, name: steering gear out, per: car, hours: 1.5, within: end-parted, source: estimate}
+       |                                                                           ^^^^^^^^^^
+    mend: say which of them is opened first
+""",
+    ),
+    (
+        "an unknown source of an access",
+        [
+            (
+                "tables.yaml",
+                "within: wheel-off, source: demo-book}",
+                "within: wheel-off, source: demobook}",
+            ),
+        ],
+        """\
+tables.yaml:29:95: access 'end-parted' names unknown source 'demobook'
+    29 |   - {id: end-parted, name: rod end parted, per: each, hours: 0.15, within: wheel-off, source: demobook}
+       |                                                                                               ^^^^^^^^
+    mend: did you mean 'demo-book'?
+""",
+    ),
+    (
+        "an unknown access of a remedy",
+        [
+            (
+                "parts.yaml",
+                "access: end-parted",
+                "access: wheels-off",
+            ),
+        ],
+        """\
+parts.yaml:43:13: remedy 'renew-rod-end' names unknown access 'wheels-off'
+    43 |     access: wheels-off
+       |             ^^^^^^^^^^
+    mend: did you mean 'wheel-off'?
+""",
+    ),
+    (
+        "an unknown remedy that is covered",
+        [
+            (
+                "parts.yaml",
+                "covers: renew-rod-end",
+                "covers: [renew-rod-ends]",
+            ),
+        ],
+        """\
+parts.yaml:52:14: remedy 'renew-gear' names unknown remedy 'renew-rod-ends'
+    52 |     covers: [renew-rod-ends]
+       |              ^^^^^^^^^^^^^^
+    mend: did you mean 'renew-rod-end'?
+""",
+    ),
+    (
+        "an unknown follow-up that is covered",
+        [
+            (
+                "tables.yaml",
+                "minutes: 40, parts: 0,",
+                "minutes: 40, parts: 0, covers: [headlamps],",
+            ),
+        ],
+        """\
+tables.yaml:22:66: follow-up 'toe' names unknown follow-up 'headlamps'
+    22 |   - {id: toe, name: set the toe, minutes: 40, parts: 0, covers: [headlamps], source: common-practice}
+       |                                                                  ^^^^^^^^^
+    mend: add it as a follow-up, or correct the id
+""",
+    ),
+    (
+        "a remedy that covers what covers it",
+        [
+            (
+                "parts.yaml",
+                "    access: end-parted\n",
+                "    access: end-parted\n    covers: [renew-gear]\n",
+            ),
+        ],
+        """\
+parts.yaml:44:13: remedy 'renew-rod-end' covers what in the end covers it
+    44 |     covers: [renew-gear]
+       |             ^^^^^^^^^^^^
+    mend: only the bigger work covers the smaller
+parts.yaml:44:14: remedy 'renew-rod-end' is per each, but covers 'renew-gear' per car
+    44 |     covers: [renew-gear]
+       |              ^^^^^^^^^^
+    mend: cover it by a remedy of the larger unit
+parts.yaml:53:13: remedy 'renew-gear' covers what in the end covers it
+    53 |     covers: renew-rod-end
+       |             ^^^^^^^^^^^^^
+    mend: only the bigger work covers the smaller
+""",
+    ),
+    (
+        "a follow-up that covers itself",
+        [
+            (
+                "tables.yaml",
+                "minutes: 40, parts: 0,",
+                "minutes: 40, parts: 0, covers: toe,",
+            ),
+        ],
+        """\
+tables.yaml:22:65: follow-up 'toe' covers what in the end covers it
+    22 |   - {id: toe, name: set the toe, minutes: 40, parts: 0, covers: toe, source: common-practice}
+       |                                                                 ^^^
+    mend: only the bigger work covers the smaller
+""",
+    ),
+    (
+        "an access that another one is within",
+        [
+            (
+                "parts.yaml",
+                "access: [gear-out]",
+                "access: [wheel-off, gear-out]",
+            ),
+        ],
+        """\
+parts.yaml:51:14: access 'wheel-off' of remedy 'renew-gear' is opened for 'gear-out' anyway
+    51 |     access: [wheel-off, gear-out]
+       |              ^^^^^^^^^
+    mend: delete it here
+""",
+    ),
+    (
+        "access that leaves no time for the work",
+        [
+            (
+                "parts.yaml",
+                "hours: 0.7",
+                "hours: 0.29",
+            ),
+        ],
+        """\
+parts.yaml:37:12: the access of remedy 'renew-rod-end' takes 0.25 of its 0.29 hours; at most 85 of 100 may be access
+    37 |     hours: 0.29
+       |            ^^^^
+    mend: the hours are those of the whole job alone, access included: correct the one or the other
+""",
+    ),
+    (
+        "access on both sides that leaves no time for the work",
+        [
+            (
+                "parts.yaml",
+                "per: each\n    hours: 0.7",
+                "per: pair\n    hours: 0.58",
+            ),
+        ],
+        """\
+parts.yaml:37:12: the access of remedy 'renew-rod-end' takes 0.5 of its 0.58 hours; at most 85 of 100 may be access
+    37 |     hours: 0.58
+       |            ^^^^
+    mend: the hours are those of the whole job alone, access included: correct the one or the other
+""",
+    ),
+    (
+        "a remedy that covers what is done at more places",
+        [
+            (
+                "parts.yaml",
+                "    access: end-parted\n",
+                "    access: end-parted\n    covers: [pump-up]\n",
+            ),
+        ],
+        """\
+parts.yaml:44:14: remedy 'renew-rod-end' is per each, but covers 'pump-up' per car
+    44 |     covers: [pump-up]
+       |              ^^^^^^^
+    mend: cover it by a remedy of the larger unit
+""",
+    ),
+    (
+        "a remedy that covers what sits elsewhere",
+        [
+            (
+                "parts.yaml",
+                "per: car, hours: 0.1, parts: 0, source: estimate}",
+                "per: car, hours: 0.1, parts: 0, source: estimate, covers: [renew-rod-end]}",
+            ),
+            (
+                "parts.yaml",
+                "    where: each-axle\n",
+                "    where: rear\n",
+            ),
+            (
+                "wander.yaml",
+                "{cause: tyres-soft, strength: 0.5, at: front}",
+                "{cause: tyres-soft, strength: 0.4}",
+            ),
+            (
+                "wander.yaml",
+                "        - {cause: tyres-soft, strength: 0.5, at: rear}\n",
+                "        - {cause: rod-end-play, strength: 0.2}\n",
+            ),
+        ],
+        """\
+parts.yaml:44:103: remedy 'pump-up' covers 'renew-rod-end', but no car has its parts where 'rod-end-play' is
+    44 |   - {id: pump-up, name: set the pressures, per: car, hours: 0.1, parts: 0, source: estimate, covers: [renew-rod-end]}
+       |                                                                                                       ^^^^^^^^^^^^^
+    mend: cover only what the same new part brings along
+""",
+    ),
+    (
+        "when an inspection fails without its item",
+        [
+            (
+                "parts.yaml",
+                "        inspection: 5.2.3\n",
+                "",
+            ),
+        ],
+        """\
+parts.yaml:31:26: fault 'tyres-soft' has 'inspection-when' but not 'inspection'
+    31 |         inspection-when: a tyre is flat
+       |                          ^^^^^^^^^^^^^^
+    mend: add `inspection: ...`, or delete it
+""",
+    ),
 ]
 
 
@@ -1196,7 +1450,7 @@ def test_a_mistake_is_told_whole(edits: list[tuple[str, str, str]], message: str
 
 def test_every_rule_is_broken_by_some_mistake_above() -> None:
     drafts = [compiled(edited(*edits))[0] for _, edits, _ in MISTAKES]
-    for rule in (*ROW_BY_ROW, *REFERENCES, *REACH):
+    for rule in (*ROW_BY_ROW, *REFERENCES, *WORK, *REACH):
         assert any(list(rule(draft)) for draft in drafts), f"no mistake breaks {rule.__name__}"
 
 

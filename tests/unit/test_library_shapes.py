@@ -13,6 +13,7 @@ from diagnose.library.shapes import (
     ByForm,
     ByKey,
     Choice,
+    Clause,
     Identifier,
     Key,
     ListOf,
@@ -95,6 +96,8 @@ GOOD = [
     (Text(longest=3), "a: abc"),
     (Text(lines=True), "a: |\n  one\n  two"),
     (Identifier(), "a: rod-end-2"),
+    (Clause(), "a: 2.3"),
+    (Clause(), "a: 5.3.2.1"),
     (Identifier(), "a: 4ws"),
     (Pattern("x+", "some x", "write x"), "a: xxx"),
     (Number(0, 10), "a: 0"),
@@ -175,6 +178,17 @@ f.yaml:1:4: 'a' must stand on one line
     1 | a: |-
       |    ^^
     mend: write it in one line, or fold it with >-
+""",
+    ),
+    (
+        "a clause without points",
+        Clause(),
+        "a: 5",
+        """\
+f.yaml:1:4: 'a' must be the number of a clause, not '5'
+    1 | a: 5
+      |    ^
+    mend: write its numbers with points between, such as 5.3.4
 """,
     ),
     (

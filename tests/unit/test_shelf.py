@@ -18,7 +18,7 @@ from diagnose.errors import LibraryError, Place, Problem
 from diagnose.library import cache, shelf
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
 from diagnose.model.complaint import Complaint, Gate, Leaf, Use
-from diagnose.model.library import Condition, Fact, FactValue, FollowUp, Library, Remedy, Source
+from diagnose.model.library import Access, Condition, Fact, FactValue, FollowUp, Library, Remedy, Source
 from diagnose.model.part import Fault, Life, Part
 from tests.small_trees import SMALL, edited
 
@@ -298,6 +298,7 @@ def places(library: Library) -> list[Place]:
     rows += [*library.findings.values(), *library.complaints.values(), *library.remedies.values()]
     rows += [*library.facts.values(), *library.conditions.values(), *library.set_ups.values()]
     rows += [*library.follow_ups.values(), *library.sources.values(), *library.mechanisms.values()]
+    rows += [*library.access.values()]
     found = [row.place for row in rows]
     found += [link.place for finding in library.findings.values() for link in finding.links]
     found += [branch.place for gate in library.mechanisms.values() for branch in gate.branches]
@@ -476,7 +477,7 @@ def test_a_copy_holds_every_field_of_the_model() -> None:
     (copy,) = Path(os.environ["DIAGNOSE_CACHE"]).iterdir()
     tables = json.loads(copy.read_bytes().split(b"\n", 1)[1])[1]
     parts, faults, checks, findings, remedies, set_ups, _, complaints, *small = tables
-    facts, conditions, follow_ups, sources, *_ = small
+    facts, conditions, follow_ups, access, sources, *_ = small
     reading = findings[3][8]
     top = complaints[1][2]
     mechanism, leaf, use = top[3][0], top[3][0][3][0], complaints[0][2][3][2]
@@ -492,6 +493,7 @@ def test_a_copy_holds_every_field_of_the_model() -> None:
         (Fact, facts[0]),
         (Condition, conditions[0]),
         (FollowUp, follow_ups[0]),
+        (Access, access[0]),
         (Source, sources[0]),
         (Gate, mechanism[1:]),
         (Leaf, leaf[1:]),
