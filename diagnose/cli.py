@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from diagnose.commands import angles as _angles_command
 from diagnose.commands import debrief as _debrief_command
 from diagnose.commands import learn as _learn_command
+from diagnose.commands import plan as _plan_command
 from diagnose.commands import repair as _repair_command
 from diagnose.errors import (
     CaseError,
@@ -259,6 +260,12 @@ def _parser() -> argparse.ArgumentParser:
     shake.set_defaults(command=_shake)
 
     for name, module, carry_out, told in (
+        (
+            "plan",
+            _plan_command,
+            _plan,
+            "what to replace first, in which stages, for which money",
+        ),
         (
             "repair",
             _repair_command,
@@ -907,6 +914,10 @@ def _shake(options: argparse.Namespace) -> int:
 
 def _repair(options: argparse.Namespace) -> int:
     return _result("repairs", _repair_command.repair(options))
+
+
+def _plan(options: argparse.Namespace) -> int:
+    return _result("plan", _plan_command.plan(options, _library(options), _read))
 
 
 def _angles(options: argparse.Namespace) -> int:

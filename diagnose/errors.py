@@ -110,6 +110,10 @@ class DebriefError(_Problems):
     """A debrief of a drive that cannot be used."""
 
 
+class PlanError(_Problems):
+    """Wishes and prices for a plan that cannot be used."""
+
+
 class InputError(DiagnoseError):
     """Something typed that the program cannot use."""
 

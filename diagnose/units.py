@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from diagnose.errors import InputError
 
-__all__ = ["FAMILIES", "minutes", "money", "parse_distance", "parse_reading", "parse_years", "plain"]
+__all__ = ["FAMILIES", "hours", "minutes", "money", "parse_distance", "parse_reading", "parse_years", "plain"]
 
 #: unit -> factor to the first unit of its family. Inch and pound by the international definitions.
 FAMILIES: tuple[Mapping[str, float], ...] = (
@@ -104,6 +104,11 @@ def minutes(value: float) -> str:
         return f"{whole} min"
     hours, rest = divmod(whole, 60)
     return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def hours(value: float) -> str:
+    """Minutes as hours with one decimal: `1.1 h`, as workshops write labour."""
+    return f"{value / 60.0:.1f} h"
 
 
 def money(value: float, currency: str) -> str:

@@ -10,7 +10,7 @@ from diagnose.errors import InputError
 if TYPE_CHECKING:
     from diagnose.job.session import Session
 
-__all__ = ["EXAMPLES", "add_arguments", "repair"]
+__all__ = ["EXAMPLES", "add_arguments", "named_job", "repair"]
 
 #: The end of `diagnose repair --help`.
 EXAMPLES = """\
@@ -75,7 +75,7 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
         raise InputError("--complaint goes with --felt: `diagnose repair --felt no --complaint wander`")
     library = load(getattr(options, "trees", None))
     with Journal.open(getattr(options, "store", None)) as journal:
-        session = Session(library, journal, _job(journal, options.job))
+        session = Session(library, journal, named_job(journal, options.job))
         if not session.story.heard:
             raise InputError(
                 f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"
@@ -88,7 +88,8 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
     return None
 
 
-def _job(journal: Any, wanted: str) -> str:
+def named_job(journal: Any, wanted: str) -> str:
+    """The id of the job that is meant; `last` is the last one told of. Raises InputError without one."""
     if wanted != "last":
         return wanted
     jobs = journal.jobs()

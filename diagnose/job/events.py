@@ -36,6 +36,7 @@ __all__ = [
     "Noted",
     "Opened",
     "PartRenewed",
+    "Planned",
     "Skipped",
     "Turned",
     "Undone",
@@ -317,6 +318,21 @@ class FollowedUp(Event):
     """Work that a repair obliges to is done (id of a follow-up)."""
 
     what: _Id
+
+
+@_event("planned")
+@dataclass(frozen=True, slots=True)
+class Planned(Event):
+    """A plan that was kept: what is to be done in which stage.
+
+    works: for each stage its works, each as `remedy@place`, with blanks between. cash: what each stage was to
+    cost, in the job's currency. gone: P(the complaint is gone) after each; there: P(it is there) before.
+    """
+
+    works: tuple[_Line, ...]
+    cash: tuple[_Amount, ...]
+    gone: tuple[_Share, ...]
+    there: _Share = 1.0
 
 
 @_event("undone")

@@ -57,7 +57,7 @@ class JobState:
     rounds: the repairs in order, each with the drives and answers since; complaints and answers above are of
     the car as it was brought. done_now: the checks done since the last repair. followed_up: for each piece of
     work that repairs oblige to, after how many rounds it was last done. drives: the debriefs, each with the
-    number of repairs before it.
+    number of repairs before it. plans: those that were kept, in the same way.
     steps: how many steps an undo could still take back.
     """
 
@@ -80,6 +80,7 @@ class JobState:
     done_now: tuple[str, ...] = ()
     followed_up: Mapping[str, int] = field(default_factory=dict)
     drives: tuple[tuple[int, str], ...] = ()
+    plans: tuple[tuple[int, e.Planned], ...] = ()
 
 
 def fold(entries: Sequence[Entry]) -> JobState:
@@ -174,6 +175,7 @@ class _Draft:
     done_now: dict[str, None] = field(default_factory=dict)
     followed_up: dict[str, int] = field(default_factory=dict)
     drives: list[tuple[int, str]] = field(default_factory=list)
+    plans: list[tuple[int, e.Planned]] = field(default_factory=list)
 
     def take(self, event: Event) -> None:
         """Take in one event; every kind but Opened and Undone has its case here."""
@@ -212,6 +214,8 @@ class _Draft:
                 self.angles = text
             case e.DriveTold(text):
                 self.drives.append((len(self.rounds), text))
+            case e.Planned():
+                self.plans.append((len(self.rounds), event))
             case e.Repaired():
                 self._repair(event)
             case e.FollowedUp(what):
@@ -257,6 +261,7 @@ class _Draft:
             done_now=tuple(self.done_now),
             followed_up=dict(self.followed_up),
             drives=tuple(self.drives),
+            plans=tuple(self.plans),
         )
 
     def _hear(self, event: e.ComplaintHeard) -> None:

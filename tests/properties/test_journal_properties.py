@@ -79,6 +79,9 @@ acts: st.SearchStrategy[Event] = st.one_of(
         *(st.none() | st.booleans() for _ in range(3)),
     ),
     st.builds(e.FollowedUp, word),
+    st.builds(
+        e.Planned, st.tuples(word), st.tuples(st.floats(0, 1e6)), st.tuples(st.floats(0, 1)), st.floats(0, 1)
+    ),
     st.builds(e.Concluded, st.lists(word, max_size=3).map(tuple)),
     st.builds(e.Unfit, said),
     st.builds(e.Closed, said),

@@ -27,6 +27,7 @@ from diagnose.job.events import (
     Noted,
     Opened,
     PartRenewed,
+    Planned,
     Repaired,
     Skipped,
     Turned,
@@ -104,6 +105,16 @@ ONE_OF_EACH: list[tuple[Event, dict[str, Any]]] = [
     ),
     (DriveTold("debrief: 1\n"), {"event": "drive-told", "text": "debrief: 1\n"}),
     (FollowedUp("wheel-angles"), {"event": "followed-up", "what": "wheel-angles"}),
+    (
+        Planned(("renew-rear-dampers@rear set-tyre-pressures@car",), (310.5,), (0.6,), 0.9),
+        {
+            "event": "planned",
+            "works": ["renew-rear-dampers@rear set-tyre-pressures@car"],
+            "cash": [310.5],
+            "gone": [0.6],
+            "there": 0.9,
+        },
+    ),
     (Undone(), {"event": "undone"}),
     (Undone(2), {"event": "undone", "steps": 2}),
     (

@@ -1,0 +1,87 @@
+"""A plan kept in a job, and what came of it: planned against actual, stage by stage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from diagnose.job.events import Planned, Repaired
+from diagnose.job.repairs import Standing, standings
+from diagnose.plan.chosen import Plan
+
+if TYPE_CHECKING:
+    from diagnose.job.session import Session
+
+__all__ = ["SoFar", "StageSoFar", "kept", "so_far"]
+
+
+@dataclass(frozen=True, slots=True)
+class StageSoFar:
+    """One repair: what was done and spent, and what had been planned for it where a plan was kept before.
+
+    spent: money as told, None where nobody told. there: P(the complaint is there) after it. driven: whether
+    anybody has since. planned: `remedy@place` of each work planned, planned_cash, planned_gone: what it
+    was to cost and to reach; None without a plan.
+    """
+
+    repairs: tuple[Repaired, ...]
+    spent: float | None
+    there: float
+    driven: bool
+    planned: tuple[str, ...] | None
+    planned_cash: float | None
+    planned_gone: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SoFar:
+    """there: P(the complaint was there) before any repair. spent: in all, None where nobody told a price."""
+
+    there: float
+    stages: tuple[StageSoFar, ...]
+    spent: float | None
+
+    @property
+    def last(self) -> StageSoFar:
+        """The latest repair."""
+        return self.stages[-1]
+
+
+def kept(plan: Plan) -> Planned:
+    """The plan as an event."""
+    return Planned(
+        tuple(" ".join(unit.name for unit in stage.units) for stage in plan.stages),
+        tuple(round(stage.cash, 2) for stage in plan.stages),
+        tuple(round(stage.gone, 6) for stage in plan.stages),
+        round(plan.there, 6),
+    )
+
+
+def so_far(session: Session) -> SoFar | None:
+    """What was done and what came of it; None before the first repair."""
+    rounds = standings(session)
+    if len(rounds) < 2:
+        return None
+    stages, before = [], None
+    for one in rounds[1:]:
+        spent = None if one.spent is None else one.spent - (before or 0.0)
+        before = one.spent if one.spent is not None else before
+        stages.append(_stage(session, one, spent))
+    return SoFar(rounds[0].there, tuple(stages), rounds[-1].spent)
+
+
+def _stage(session: Session, one: Standing, spent: float | None) -> StageSoFar:
+    plan, number = _plan_for(session, one.number)
+    if plan is None or number >= len(plan.works):
+        return StageSoFar(one.repairs, spent, one.there, one.driven, None, None, None)
+    works = tuple(plan.works[number].split())
+    return StageSoFar(one.repairs, spent, one.there, one.driven, works, plan.cash[number], plan.gone[number])
+
+
+def _plan_for(session: Session, number: int) -> tuple[Planned | None, int]:
+    """The plan that stood when this repair (from 1) was done, and which of its stages that was (from 0)."""
+    found: tuple[Planned | None, int] = (None, 0)
+    for before, plan in session.state.plans:
+        if before < number:
+            found = (plan, number - 1 - before)
+    return found
