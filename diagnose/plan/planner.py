@@ -56,7 +56,9 @@ class Planner:
             workshop = replace(workshop, currency=wishes.currency)
         self.belief, self.cures, self.wishes, self.workshop = belief, cures, wishes, workshop
         self.library = belief.car.library
-        self.behind = _behind(belief, self._worths())
+        #: Complaint -> what it is worth to be rid of it, in money.
+        self.worths: Mapping[str, float] = self._worths()
+        self.behind = _behind(belief, self.worths)
         self._after: dict[frozenset[int], Belief] = {}
 
     def _worths(self) -> dict[str, float]:

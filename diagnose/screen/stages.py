@@ -69,16 +69,12 @@ def plan_page(
         lines.append(paragraph(text, look, 2, "dim"))
     lines += _wanted(wishes, amount, look)
     if check is not None:
-        row = library.checks[check.check]
-        lines.append(
-            labelled(
-                "Look first",
-                f"{row.name} ({minutes(check.minutes + check.change)}); with what may follow it saves about "
-                f"{minutes(check.saving_minutes)} on average. The plan below is for what is known now.",
-                look,
-                "yellow",
-            )
-        )
+        saves = ""
+        if check.saving_minutes >= 1.0:
+            saves = f"; with what may follow it saves about {minutes(check.saving_minutes)} on average"
+        name = f"{library.checks[check.check].name} ({minutes(check.minutes + check.change)})"
+        text = f"{name}{saves}. The plan below is for what is known now."
+        lines.append(labelled("Look first", text, look, "yellow"))
     if not plan.stages:
         lines.append(_nothing(plan, amount, look))
     for number, stage in enumerate(plan.stages, start=1):

@@ -7,13 +7,15 @@ coins, nothing is left to raise it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import sys
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.belief.belief import Car, places
+from diagnose.belief.evidence import Weights
 from diagnose.belief.network import Network, Node, finding_key, reaching
 from diagnose.choice.outcomes import Spot
 from diagnose.model.story import Heard, Seen
@@ -80,33 +82,54 @@ class Drawn:
         return Seen(spot.finding, spot.position, finding.levels[level - 1] if level else "no")
 
 
-def draw(car: Car, count: int, random: np.random.Generator) -> Iterator[Drawn]:
-    """So many cars that have one of the complaints, as the model has them, and whose driver says so."""
+def draw(
+    car: Car,
+    count: int,
+    random: np.random.Generator,
+    observed: Sequence[tuple[str, Weights]] = (),
+    findings: bool = True,
+    most: int = sys.maxsize,
+) -> Iterator[Drawn]:
+    """So many cars that have one of the complaints, as the model has them, and whose driver says so.
+
+    observed: events with the likelihood of what was seen of them at each state, as `evidence.observe` gives
+    them: a car is kept with the chance that it would have shown just that, up to a common factor. findings:
+    False leaves out whatever does not bear on the complaints and on what was observed. most: cars drawn at
+    most, kept or not.
+    """
     network = car.plain.network
     tops = tuple(each for each in car.complaints if each in network.nodes)
-    first = _below(network, tops)
-    others = [node for node in _below(network, tuple(network.nodes)) if node not in first]
+    first = _below(network, (*tops, *(key for key, _ in observed)))
+    rest = _below(network, tuple(network.nodes)) if findings else []
+    named = {node.key for node in first}
+    others = [node for node in rest if node.key not in named]
     library = car.library
     repeated = [
         Spot(name, place)
         for check in car.checks.values()
-        for name in check.findings
+        for name in (check.findings if findings else ())
         if library.findings[name].repeats
         for place in places(library, name)
     ]
     found = 0
-    while found < count:
+    for _ in range(0, most, BATCH):
+        if found >= count:
+            break
         present = _presence(network, BATCH, random)
-        states: dict[str, NDArray[np.bool_]] = {}
+        levels: dict[str, NDArray[np.intp]] = {}
         coins: dict[str, NDArray[np.int8]] = {}
         for node in first:
-            _fall(node, network, present, states, coins, random, BATCH)
+            _fall(node, network, present, levels, coins, random, BATCH)
         there = np.zeros(BATCH, dtype=bool)
         told = np.ones(BATCH, dtype=bool)
         for top in tops:
-            there |= states[top]
+            on = levels[top] == network.nodes[top].top
+            there |= on
             hit, alarm = library.complaints[top].heard
-            told &= random.random(BATCH) < np.where(states[top], hit, alarm)
+            told &= random.random(BATCH) < np.where(on, hit, alarm)
+        for key, weights in observed:
+            likely = np.array(weights) / max(weights)
+            told &= random.random(BATCH) < likely[levels[key]]
         for row in np.flatnonzero(there & told)[: count - found]:
             own = {key: fell[row] for key, fell in coins.items()}
             for node in others:
@@ -171,17 +194,20 @@ def _fall(
     node: Node,
     network: Network,
     present: NDArray[np.bool_],
-    states: dict[str, NDArray[np.bool_]],
+    levels: dict[str, NDArray[np.intp]],
     coins: dict[str, NDArray[np.int8]],
     random: np.random.Generator,
     rows: int,
 ) -> None:
-    """Draw a node that feeds a complaint: `states` says whether it is on."""
+    """Draw a node that feeds a complaint: `levels` takes the state that it is in."""
     fell = _coins(node, random, rows)
     total = fell[:, -1].astype(int)
     for column, each in enumerate(node.inputs):
-        on = present[:, each.source] if isinstance(each.source, int) else states[each.source]
+        if isinstance(each.source, int):
+            on = present[:, each.source]
+        else:
+            on = levels[each.source] == network.nodes[each.source].top
         raised = np.where(on, fell[:, column], 0)
         total = total + raised if node.counts else np.maximum(total, raised)
     coins[node.key] = fell
-    states[node.key] = total >= node.top
+    levels[node.key] = np.minimum(total, node.top)
