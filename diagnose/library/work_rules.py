@@ -37,6 +37,19 @@ def covers_do_not_run_in_a_circle(draft: Draft) -> Iterator[Problem]:
             yield draft.problem(table[name].place, ("covers",), wrong, mend)
 
 
+def access_and_covers_are_named_once(draft: Draft) -> Iterator[Problem]:
+    """No access and nothing covered stands twice in one row."""
+    library = draft.library
+    lists = [(row.place, row.id, "access", row.access) for row in library.remedies.values()]
+    lists += [(row.place, row.id, "covers", row.covers) for row in library.remedies.values()]
+    lists += [(row.place, row.id, "covers", row.covers) for row in library.follow_ups.values()]
+    for place, owner, key, names in lists:
+        for number, name in enumerate(names):
+            if name in names[:number]:
+                wrong = f"{name!r} stands twice under {key!r} of {owner!r}"
+                yield draft.problem(place, (key, number), wrong, "delete it here")
+
+
 def the_deepest_access_stands_alone(draft: Draft) -> Iterator[Problem]:
     """A remedy names no access that another one of its own is within."""
     table = draft.library.access
@@ -114,6 +127,7 @@ def _some_car(one: Fits, other: Fits) -> bool:
 WORK: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     access_does_not_run_in_a_circle,
     covers_do_not_run_in_a_circle,
+    access_and_covers_are_named_once,
     the_deepest_access_stands_alone,
     access_leaves_time_for_the_work,
     what_covers_reaches_what_it_covers,

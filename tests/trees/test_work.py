@@ -1,4 +1,8 @@
-"""What the shipped remedies share and take in, read as a technician would; common practice."""
+"""What the shipped remedies share and take in, and what inspections fail, read as a technician would.
+
+Facts of the trade are common practice. Item numbers: Directive 2014/45/EU, Annex I, point 3; 2.1 and 5.1 were
+read in the text itself, the others are from memory.
+"""
 
 from __future__ import annotations
 
@@ -9,9 +13,57 @@ import pytest
 
 from diagnose.library.shelf import load
 from diagnose.model.library import Remedy
+from diagnose.model.part import Fault
 from diagnose.model.position import WHERE, axle_of
 from diagnose.model.work import access_hours, covered, mends, opened, unit_at, units
 from tests.shipped import LIBRARY
+
+#: Item -> what it is about, in a few words of our own.
+ITEMS = {
+    "1.1.12": "flexible brake hoses",
+    "1.1.13": "brake linings and pads",
+    "1.1.15": "brake cables, rods, levers",
+    "1.1.16": "brake cylinders and calipers",
+    "1.1.17": "load-sensing valve",
+    "1.2.1": "service brake performance",
+    "2.1.1": "steering gear",
+    "2.1.2": "steering gear mounting",
+    "2.1.3": "steering linkage",
+    "2.1.4": "operation of the linkage",
+    "2.1.5": "power steering",
+    "2.2.2": "steering column, yokes, forks, dampers",
+    "2.3": "steering play",
+    "2.6": "electronic power steering",
+    "5.1.1": "axles",
+    "5.1.2": "stub axles",
+    "5.1.3": "wheel bearings",
+    "5.2.1": "road wheel hub and fasteners",
+    "5.2.2": "wheels",
+    "5.2.3": "tyres",
+    "5.3.1": "springs and stabilisers",
+    "5.3.2": "shock absorbers",
+    "5.3.3": "torque tubes, radius arms, wishbones, suspension arms",
+    "5.3.4": "suspension joints",
+    "5.3.5": "air suspension",
+    "6.1.1": "chassis or frame",
+    "6.1.2": "exhaust",
+    "6.1.6": "coupling and towing device",
+    "6.1.7": "transmission",
+    "6.1.8": "engine mountings",
+    "6.2.2": "mounting of cab and body",
+}
+
+#: Faults that make the car unfit to drive and that no item names, each with the reason.
+NOT_INSPECTED = {
+    "final-drive-noisy": "heard on the road, which is no part of the inspection",
+    "rear-steering-off-zero": "no item for steered rear wheels of cars",
+    "overloaded-or-tail-heavy": "the car comes empty",
+    "trailer-nose-weight-wrong": "the car comes without the trailer",
+    "trailer-axle-or-tyres-wrong": "the trailer has an inspection of its own",
+    "tyre-pressures-wrong": "set by the tester, no defect of the car",
+    "rear-tyres-low": "set by the tester, no defect of the car",
+    "tyre-low": "set by the tester, no defect of the car",
+}
 
 WITH_ACCESS = [remedy for remedy in LIBRARY.remedies.values() if remedy.access]
 COVERING = [
@@ -194,3 +246,54 @@ def test_the_compiled_copy_holds_all_of_it(tmp_path: Path, monkeypatch: pytest.M
     load()
     assert len(list(tmp_path.iterdir())) == 1
     assert load() == LIBRARY
+
+
+# Inspections --------------------------------------------------------------------------------------------
+
+INSPECTED = [fault for fault in LIBRARY.faults.values() if fault.inspection]
+
+
+@pytest.mark.parametrize("fault", INSPECTED, ids=lambda fault: fault.id)
+def test_an_inspection_fails_it_under_an_item_that_there_is(fault: Fault) -> None:
+    assert fault.inspection in ITEMS
+    assert "eu-2014-45" in fault.source
+    # The item is of the group that the part belongs to.
+    group = fault.place.file.rpartition("/")[2].removesuffix(".yaml")
+    of_group = {
+        "brakes-and-drive": ("1.", "6.1.7", "6.1.8", "5.1.3"),
+        "driveline": ("6.1.7", "5.1.3"),
+        "front-suspension": ("5.", "6.1.1"),
+        "rear": ("5.", "6.1.1"),
+        "settings-and-body": ("6.",),
+        "steering": ("2.",),
+        "tyres-and-wheels": ("5.2",),
+    }
+    assert fault.inspection.startswith(of_group[group])
+
+
+UNFIT = [fault for fault in LIBRARY.faults.values() if fault.danger == "stop"]
+
+
+@pytest.mark.parametrize("fault", UNFIT, ids=lambda fault: fault.id)
+def test_what_makes_a_car_unfit_is_failed_or_says_why_not(fault: Fault) -> None:
+    assert bool(fault.inspection) != (fault.id in NOT_INSPECTED)
+
+
+@pytest.mark.parametrize(
+    "fault",
+    # No item, or none that such an inspection finds: settings, feel, wear inside, what only a driver notices.
+    [
+        "front-toe-wrong",
+        "caster-uneven",
+        "rear-damper-faded",
+        "front-arm-bushes-aged",
+        "fluid-bush-leaked",
+        "strut-top-bearing-seized",
+        "tyre-conicity",
+        "wheel-out-of-balance",
+        "rack-valve-uneven",
+        "normal-for-this-car",
+    ],
+)
+def test_an_inspection_does_not_look_for_everything_that_is_felt(fault: str) -> None:
+    assert LIBRARY.faults[fault].inspection == ""

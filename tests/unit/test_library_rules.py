@@ -1335,6 +1335,22 @@ parts.yaml:51:14: access 'wheel-off' of remedy 'renew-gear' is opened for 'gear-
 """,
     ),
     (
+        "an access named twice",
+        [
+            (
+                "parts.yaml",
+                "access: [gear-out]",
+                "access: [gear-out, gear-out]",
+            ),
+        ],
+        """\
+parts.yaml:51:24: 'gear-out' stands twice under 'access' of 'renew-gear'
+    51 |     access: [gear-out, gear-out]
+       |                        ^^^^^^^^
+    mend: delete it here
+""",
+    ),
+    (
         "access that leaves no time for the work",
         [
             (
