@@ -13,7 +13,7 @@ Beside the program's own order three plain ones walk the same car, to compare it
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from statistics import median
 
@@ -27,6 +27,7 @@ from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library
 from diagnose.model.position import meets
 from diagnose.model.story import Seen, Story
+from diagnose.model.work import due
 
 __all__ = ["BASELINES", "Measured", "Order", "Summary", "Walked", "likely_answer", "measure", "summary"]
 
@@ -297,7 +298,7 @@ class _Walker:
         """Nothing looked at: cures carried out in the order of likelihood until the cause is among them."""
         library = self.car.library
         belief = Belief(self.car, self._story(self.told))
-        minutes, cured, after = 0.0, set[int](), set[str]()
+        minutes, cured, after = 0.0, set[int](), list[str]()
         for number in belief.order():
             index = int(self.cures.of_cause[number])
             if index in cured:
@@ -306,11 +307,15 @@ class _Walker:
             cure = self.cures.all[index]
             remedy = library.remedies[cure.remedy]
             minutes += remedy.hours * 60.0
-            minutes += sum(library.follow_ups[f].minutes for f in remedy.follow_ups if f not in after)
-            after |= set(remedy.follow_ups)
+            after += remedy.follow_ups
             if self.truth & set(cure.causes):
-                return Walked(minutes, len(cured), 0, True)
-        return Walked(minutes, len(cured), 0, False)
+                return Walked(minutes + _afterwards(library, after), len(cured), 0, True)
+        return Walked(minutes + _afterwards(library, after), len(cured), 0, False)
+
+
+def _afterwards(library: Library, names: Iterable[str]) -> float:
+    """Minutes of the work that must follow, once for all repairs."""
+    return sum(each.minutes for each in due(library, names))
 
 
 def likely_answer(car: Car, finding_id: str, position: str | None, truth: set[int]) -> Seen:

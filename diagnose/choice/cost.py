@@ -16,8 +16,8 @@ from diagnose.belief.tables import Array
 from diagnose.choice.course import Prices, Prospects
 from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library, Remedy
-from diagnose.model.position import axle_of
 from diagnose.model.story import Workshop
+from diagnose.model.work import due, unit_at
 
 __all__ = [
     "DANGER_HOURS",
@@ -71,9 +71,9 @@ def remedy_money(library: Library, remedy: Remedy, workshop: Workshop) -> float:
     """Money for one unit of a remedy with what must follow it."""
     minutes = remedy.hours * 60.0
     neutral = remedy.parts
-    for each in remedy.follow_ups:
-        minutes += library.follow_ups[each].minutes
-        neutral += library.follow_ups[each].parts
+    for each in due(library, remedy.follow_ups):
+        minutes += each.minutes
+        neutral += each.parts
     return workshop.labour(minutes) + workshop.parts(neutral)
 
 
@@ -95,7 +95,7 @@ class Cures:
         groups: dict[tuple[str, str], list[int]] = {}
         for number, cause in enumerate(car.causes):
             remedy = library.remedies[library.faults[cause.fault].remedy]
-            groups.setdefault((remedy.id, _unit(remedy, cause.position)), []).append(number)
+            groups.setdefault((remedy.id, unit_at(remedy, cause.position)), []).append(number)
         self.all: tuple[Cure, ...] = tuple(
             Cure(remedy, place, tuple(causes), remedy_money(library, library.remedies[remedy], workshop))
             for (remedy, place), causes in groups.items()
@@ -157,12 +157,3 @@ class Cures:
         waste = self.money * (1.0 - self.any(present[None, :])[0])
         danger = self._sums((to_blame * self._danger)[None, :])[0]
         return [int(n) for n in np.flatnonzero(waste < danger)]
-
-
-def _unit(remedy: Remedy, position: str) -> str:
-    """Where one unit of the remedy is: the position, the axle, or the car."""
-    if remedy.per == "each":
-        return position
-    if remedy.per == "pair":
-        return axle_of(position) or position
-    return "car"

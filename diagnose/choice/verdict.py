@@ -21,6 +21,7 @@ from diagnose.model.check import TALK
 from diagnose.model.library import FollowUp, Remedy
 from diagnose.model.position import meets
 from diagnose.model.story import Seen, Story, Workshop
+from diagnose.model.work import due
 
 __all__ = ["Conclusion", "Row", "Verdict", "conclude"]
 
@@ -338,7 +339,7 @@ def conclude(verdict: Verdict) -> Conclusion:
         chosen.insert(0, look.cure)
     steps = []
     minutes = neutral = 0.0
-    follow: dict[str, FollowUp] = {}
+    follow: list[str] = []
     causes: list[int] = []
     for index in chosen:
         cure = cures.all[index]
@@ -352,10 +353,10 @@ def conclude(verdict: Verdict) -> Conclusion:
         causes += cure.causes
         minutes += remedy.hours * 60.0
         neutral += remedy.parts
-        for each in remedy.follow_ups:
-            follow[each] = library.follow_ups[each]
-    minutes += sum(each.minutes for each in follow.values())
-    neutral += sum(each.parts for each in follow.values())
+        follow += remedy.follow_ups
+    follow_ups = due(library, follow)
+    minutes += sum(each.minutes for each in follow_ups)
+    neutral += sum(each.parts for each in follow_ups)
     workshop = verdict.workshop
     behind = tuple(row for row in rows if row.number not in causes)[:5]
     return Conclusion(
@@ -363,7 +364,7 @@ def conclude(verdict: Verdict) -> Conclusion:
         belief.cured(causes) if causes else 0.0,
         workshop.labour(minutes) + workshop.parts(neutral),
         minutes,
-        tuple(follow.values()),
+        follow_ups,
         behind,
         belief.outside,
         rule,

@@ -12,6 +12,7 @@ from diagnose.job import events as e
 from diagnose.job.state import JobState
 from diagnose.library.nearest import suggest
 from diagnose.model.library import FollowUp, Library
+from diagnose.model.work import covered, due
 
 if TYPE_CHECKING:
     from diagnose.job.session import Session
@@ -58,15 +59,24 @@ def followed_by(library: Library, repair: e.Repaired) -> list[e.FollowedUp]:
 
 
 def obligations(library: Library, state: JobState) -> list[FollowUp]:
-    """Work that the repairs so far oblige to and that is not done since, in the order in which it came up."""
-    open_: dict[str, FollowUp] = {}
+    """Work that the repairs so far oblige to and that is not done since, in the order in which it came up.
+
+    What covers other work is done for both: after a whole alignment no toe is owed.
+    """
+    done: dict[str, int] = {}
+    for name, number in state.followed_up.items():
+        for each in {name, *covered(library.follow_ups, [name])}:
+            done[each] = max(done.get(each, 0), number)
+    owed = []
     for number, one in enumerate(state.rounds, start=1):
         for repair in one.repairs:
             remedy = library.remedies.get(repair.remedy)
-            for name in remedy.follow_ups if remedy is not None else ():
-                if state.followed_up.get(name, 0) < number:
-                    open_[name] = library.follow_ups[name]
-    return list(open_.values())
+            owed += [
+                name
+                for name in (remedy.follow_ups if remedy is not None else ())
+                if done.get(name, 0) < number
+            ]
+    return list(due(library, owed))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,16 +8,12 @@ from diagnose.errors import Problem
 from diagnose.library.build import Draft
 from diagnose.model.library import Library, Remedy
 from diagnose.model.part import Fault, Fits
-from diagnose.model.position import WHERE, meets
-from diagnose.model.work import access_hours, opened, units
+from diagnose.model.work import access_hours, mends, opened, units
 
 __all__ = ["MOST_ACCESS", "WORK"]
 
 #: Part of a remedy's hours that its access takes at most: the rest is the work itself (estimate).
 MOST_ACCESS = 0.85
-
-#: Units of remedies, the smaller first.
-_UNITS = ("each", "pair", "car")
 
 
 def access_does_not_run_in_a_circle(draft: Draft) -> Iterator[Problem]:
@@ -39,6 +35,19 @@ def covers_do_not_run_in_a_circle(draft: Draft) -> Iterator[Problem]:
             wrong = f"{kind} {name!r} covers what in the end covers it"
             mend = "only the bigger work covers the smaller"
             yield draft.problem(table[name].place, ("covers",), wrong, mend)
+
+
+def access_and_covers_are_named_once(draft: Draft) -> Iterator[Problem]:
+    """No access and nothing covered stands twice in one row."""
+    library = draft.library
+    lists = [(row.place, row.id, "access", row.access) for row in library.remedies.values()]
+    lists += [(row.place, row.id, "covers", row.covers) for row in library.remedies.values()]
+    lists += [(row.place, row.id, "covers", row.covers) for row in library.follow_ups.values()]
+    for place, owner, key, names in lists:
+        for number, name in enumerate(names):
+            if name in names[:number]:
+                wrong = f"{name!r} stands twice under {key!r} of {owner!r}"
+                yield draft.problem(place, (key, number), wrong, "delete it here")
 
 
 def the_deepest_access_stands_alone(draft: Draft) -> Iterator[Problem]:
@@ -78,29 +87,19 @@ def access_leaves_time_for_the_work(draft: Draft) -> Iterator[Problem]:
             yield draft.problem(remedy.place, ("hours",), wrong, mend)
 
 
-def what_covers_is_no_smaller(draft: Draft) -> Iterator[Problem]:
-    """A remedy covers only what is done at as many places or fewer."""
-    for remedy, number, other in _covering(draft.library):
-        if _UNITS.index(remedy.per) < _UNITS.index(other.per):
-            wrong = f"remedy {remedy.id!r} is per {remedy.per}, but covers {other.id!r} per {other.per}"
-            mend = "cover it by a remedy of the larger unit"
-            yield draft.problem(remedy.place, ("covers", number), wrong, mend)
-
-
-def what_covers_is_fitted_where_the_covered_is(draft: Draft) -> Iterator[Problem]:
-    """Each fault of a covered remedy is, on some car, where a fault of the covering one can be."""
+def what_covers_reaches_what_it_covers(draft: Draft) -> Iterator[Problem]:
+    """Each fault of a covered remedy sits, on some car, at a position where the covering one is done."""
+    library = draft.library
     mended: dict[str, list[Fault]] = {}
-    for fault in draft.library.faults.values():
+    for fault in library.faults.values():
         mended.setdefault(fault.remedy, []).append(fault)
-    for remedy, number, other in _covering(draft.library):
+    for remedy, number, other in _covering(library):
         own = mended.get(remedy.id, [])
-        for fault in mended.get(other.id, []):
-            if own and not any(_together(fault, each) for each in own):
-                wrong = (
-                    f"remedy {remedy.id!r} covers {other.id!r}, but no car has its parts "
-                    f"where {fault.id!r} is"
-                )
-                mend = "cover only what the same new part brings along"
+        reached = {cause for at in units(library, remedy) for cause, _ in mends(library, remedy, at)}
+        for fault in mended.get(other.id, []) if own else ():
+            if fault.id not in reached or not any(_some_car(fault.fits, each.fits) for each in own):
+                wrong = f"remedy {remedy.id!r} covers {other.id!r}, but does not reach {fault.id!r}"
+                mend = "cover only what the same new part brings along, on the same cars, at the same place"
                 yield draft.problem(remedy.place, ("covers", number), wrong, mend)
                 break
 
@@ -120,11 +119,6 @@ def _covering(library: Library) -> Iterator[tuple[Remedy, int, Remedy]]:
                 yield remedy, number, other
 
 
-def _together(one: Fault, other: Fault) -> bool:
-    places = (meets(at, place) for at in WHERE[one.where] for place in WHERE[other.where])
-    return any(places) and _some_car(one.fits, other.fits)
-
-
 def _some_car(one: Fits, other: Fits) -> bool:
     return all(set(one[fact]) & set(other[fact]) for fact in one.keys() & other.keys())
 
@@ -133,8 +127,8 @@ def _some_car(one: Fits, other: Fits) -> bool:
 WORK: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     access_does_not_run_in_a_circle,
     covers_do_not_run_in_a_circle,
+    access_and_covers_are_named_once,
     the_deepest_access_stands_alone,
     access_leaves_time_for_the_work,
-    what_covers_is_no_smaller,
-    what_covers_is_fitted_where_the_covered_is,
+    what_covers_reaches_what_it_covers,
 )

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from diagnose.model.library import FollowUp, Library, Remedy
 from diagnose.model.position import CORNERS, WHERE, axle_of, meets, mirror
 
-__all__ = ["access_hours", "corners", "covered", "due", "opened", "unit_at", "units"]
+__all__ = ["access_hours", "corners", "covered", "due", "mends", "opened", "unit_at", "units"]
 
 #: An access with where it is opened: a corner, or `car`.
 Opened = tuple[str, str]
@@ -35,7 +35,7 @@ def corners(library: Library, remedy: Remedy, place: str) -> tuple[str, ...]:
     in front make the two front corners. A place on no side or axle is at every corner that it may be at.
     """
     places = [place] if place in WHERE else _places(library, remedy)
-    return tuple(corner for corner in CORNERS if any(meets(corner, each) for each in places))
+    return tuple(corner for corner in CORNERS if any(corner in _corners_of(each) for each in places))
 
 
 def opened(library: Library, remedy: Remedy, place: str) -> tuple[Opened, ...]:
@@ -77,11 +77,32 @@ def covered(table: Mapping[str, Remedy] | Mapping[str, FollowUp], names: Iterabl
     return frozenset(found)
 
 
+def mends(library: Library, remedy: Remedy, place: str) -> tuple[tuple[str, str], ...]:
+    """Every fault, with its position, that the remedy puts right at that place: its own and what it covers.
+
+    place: one of its `units`. Of a covered remedy that is done on both sides, a remedy on one side puts right
+    the faults of its own side.
+    """
+    here = set(corners(library, remedy, place))
+    beside = covered(library.remedies, [remedy.id]) - {remedy.id}
+    return tuple(
+        (fault.id, at)
+        for fault in library.faults.values()
+        for at in WHERE[fault.where]
+        if (fault.remedy == remedy.id and unit_at(remedy, at) == place)
+        or (fault.remedy in beside and here.issuperset(_corners_of(at)))
+    )
+
+
 def due(library: Library, names: Iterable[str]) -> tuple[FollowUp, ...]:
     """The work that must follow, of all that is named: each once, without what another one covers."""
     owed = list(dict.fromkeys(name for name in names if name in library.follow_ups))
     done = covered(library.follow_ups, owed)
     return tuple(library.follow_ups[name] for name in owed if name not in done)
+
+
+def _corners_of(position: str) -> tuple[str, ...]:
+    return tuple(corner for corner in CORNERS if meets(corner, position))
 
 
 def _places(library: Library, remedy: Remedy) -> list[str]:

@@ -15,7 +15,8 @@ from diagnose.errors import InputError, Place
 from diagnose.job.journal import JobRow
 from diagnose.library.nearest import suggest
 from diagnose.measure import Measured, Summary, summary
-from diagnose.model.library import Library
+from diagnose.model.library import Library, Remedy
+from diagnose.model.work import access_hours, opened, units
 from diagnose.screen.desk import Look, clean
 from diagnose.screen.pages import paragraph
 from diagnose.units import minutes
@@ -34,6 +35,10 @@ __all__ = [
     "weighed_json",
     "weighed_page",
 ]
+
+
+#: Columns from which a list of remedies says what they open and cover as well.
+WIDE = 140
 
 
 def _plain(value: Any) -> Any:
@@ -98,7 +103,15 @@ def listing(library: Library, what: str) -> list[dict[str, Any]]:
         ]
     if what == "remedies":
         return [
-            {"id": r.id, "name": r.name, "per": r.per, "hours": r.hours, "parts": r.parts}
+            {
+                "id": r.id,
+                "name": r.name,
+                "per": r.per,
+                "hours": r.hours,
+                "parts": r.parts,
+                "access": list(r.access),
+                "covers": list(r.covers),
+            }
             for r in library.remedies.values()
         ]
     table = {"parts": library.parts, "conditions": library.conditions, "sources": library.sources}[what]
@@ -120,6 +133,9 @@ def listing_page(
     extra = {"causes": "prior", "checks": "minutes", "remedies": "hours"}.get(what)
     if extra:
         table.add_column(extra, justify="right", no_wrap=True)
+    wide = ("access", "covers") if what == "remedies" and look.width >= WIDE else ()
+    for title in wide:
+        table.add_column(title, ratio=1)
     area = None
     for row in rows:
         if areas and row.get("area") != area:
@@ -128,7 +144,7 @@ def listing_page(
         value = row.get(extra) if extra else None
         shown = f"{value:.2g}" if isinstance(value, float) else str(value)
         name = f"{row['name']}: {row['about']}" if row.get("about") else row["name"]
-        table.add_row(row["id"], name, *([shown] if extra else []))
+        table.add_row(row["id"], name, *([shown] if extra else []), *(", ".join(row[key]) for key in wide))
     return Group(table, Text(f"{len(rows)} {what}", style="dim"))
 
 
@@ -144,6 +160,7 @@ def find_row(library: Library, name: str) -> dict[str, Any]:
         "part": library.parts,
         "check": library.checks,
         "remedy": library.remedies,
+        "access": library.access,
         "condition": library.conditions,
         "source": library.sources,
     }
@@ -154,11 +171,25 @@ def find_row(library: Library, name: str) -> dict[str, Any]:
                 row["gate"] = row.pop("kind")
             if kind == "check":
                 row["findings"] = [_plain(library.findings[f]) for f in library.checks[name].findings]
+            if kind == "remedy":
+                row["access-hours"] = max(_hours_of_access(library, table[name]), default=0.0)
+            if kind == "access":
+                row["remedies"] = [r.id for r in library.remedies.values() if name in _opens(library, r)]
             if kind == "part":
                 row["faults"] = [_plain(f) for f in library.faults.values() if f.part == name]
             return {"kind": kind, **row}
     every = [each for table in tables.values() for each in table]
     raise InputError(f"nothing has the id {name!r}: {suggest(name, every, '`diagnose trees` lists them')}")
+
+
+def _hours_of_access(library: Library, remedy: Remedy) -> list[float]:
+    """Hours of access at every place of the remedy."""
+    return [round(access_hours(library, opened(library, remedy, at)), 12) for at in units(library, remedy)]
+
+
+def _opens(library: Library, remedy: Remedy) -> set[str]:
+    """Every access that the remedy needs, with what it is within."""
+    return {name for at in units(library, remedy) for name, _ in opened(library, remedy, at)}
 
 
 def row_page(library: Library, row: dict[str, Any], look: Look) -> RenderableType:
@@ -174,7 +205,13 @@ def _describe(
     for key, value in row.items():
         if value in (None, "", [], {}, ()):
             continue
-        if key == "source":
+        if key == "inspection":
+            when = row["inspection-when"]
+            fails = f"{key}: fails under item {value} of Directive 2014/45/EU, Annex I"
+            lines.append(paragraph(f"{fails}, when {when}" if when else fails, look, indent))
+        elif key == "inspection-when":
+            continue
+        elif key == "source":
             names = [_source(library, each) for each in value]
             lines.append(paragraph(f"source: {'; '.join(names)}", look, indent, "dim"))
         elif isinstance(value, dict):

@@ -336,6 +336,7 @@ def test_trees_alone_lists_the_complaints(tell: Tell) -> None:
         ("part", "parts"),
         ("check", "checks"),
         ("remedy", "remedies"),
+        ("access", "access"),
         ("condition", "conditions"),
     ],
 )
@@ -354,6 +355,44 @@ def test_show_tells_the_sources_of_the_figures(tell: Tell) -> None:
     source = LIBRARY.sources[next(s for s in fault.source if s in LIBRARY.sources)]
     _, out, _ = tell("trees", "show", fault.id)
     assert source.name in " ".join(out.split())
+
+
+def test_show_tells_what_a_remedy_opens_and_covers(tell: Tell) -> None:
+    row = json.loads(tell("trees", "show", "renew-rear-dampers", "--json")[1])
+    assert (row["access"], row["covers"]) == (
+        ["rear-damper-out"],
+        ["renew-rear-bump-stops", "refasten-rear-damper"],
+    )
+    # Car up 0.1 h, and on both sides: wheel off, damper parted below, damper out, 0.1 h each.
+    assert row["access-hours"] == 0.7
+    _, out, _ = tell("trees", "show", "renew-rear-dampers")
+    assert "  access: rear-damper-out\n" in out
+    assert "  covers: renew-rear-bump-stops, refasten-rear-damper\n" in out
+    row = json.loads(tell("trees", "show", "rear-damper-parted", "--json")[1])
+    assert {"renew-rear-dampers", "renew-rear-springs"} <= set(row["remedies"])
+
+
+def test_show_tells_under_which_item_an_inspection_fails_a_fault(tell: Tell) -> None:
+    _, out, _ = tell("trees", "show", "rear-damper-leaked")
+    told = (
+        "inspection: fails under item 5.3.2 of Directive 2014/45/EU, Annex I, when oil runs down the damper"
+    )
+    assert told in " ".join(out.split())
+    assert "inspection-when" not in out
+    _, out, _ = tell("trees", "show", "rear-damper-faded")
+    assert "Directive 2014/45/EU" not in out
+
+
+def test_the_list_of_remedies_shows_access_and_covers_where_there_is_room(
+    tell: Tell, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, narrow, _ = tell("trees", "remedies")
+    assert narrow.split("\n")[0].split() == ["id", "name", "hours"]
+    monkeypatch.setenv("COLUMNS", "160")
+    _, wide, _ = tell("trees", "remedies")
+    assert wide.split("\n")[0].split() == ["id", "name", "hours", "access", "covers"]
+    line = next(line for line in wide.splitlines() if line.startswith("renew-leaf-centre-bolt "))
+    assert line.split()[-2:] == ["leaf-u-bolts-off", "renew-leaf-u-bolts"]
 
 
 @pytest.mark.parametrize("complaint", LIBRARY.complaints)

@@ -1296,10 +1296,6 @@ parts.yaml:44:13: remedy 'renew-rod-end' covers what in the end covers it
     44 |     covers: [renew-gear]
        |             ^^^^^^^^^^^^
     mend: only the bigger work covers the smaller
-parts.yaml:44:14: remedy 'renew-rod-end' is per each, but covers 'renew-gear' per car
-    44 |     covers: [renew-gear]
-       |              ^^^^^^^^^^
-    mend: cover it by a remedy of the larger unit
 parts.yaml:53:13: remedy 'renew-gear' covers what in the end covers it
     53 |     covers: renew-rod-end
        |             ^^^^^^^^^^^^^
@@ -1339,6 +1335,22 @@ parts.yaml:51:14: access 'wheel-off' of remedy 'renew-gear' is opened for 'gear-
 """,
     ),
     (
+        "an access named twice",
+        [
+            (
+                "parts.yaml",
+                "access: [gear-out]",
+                "access: [gear-out, gear-out]",
+            ),
+        ],
+        """\
+parts.yaml:51:24: 'gear-out' stands twice under 'access' of 'renew-gear'
+    51 |     access: [gear-out, gear-out]
+       |                        ^^^^^^^^
+    mend: delete it here
+""",
+    ),
+    (
         "access that leaves no time for the work",
         [
             (
@@ -1371,7 +1383,7 @@ parts.yaml:37:12: the access of remedy 'renew-rod-end' takes 0.5 of its 0.58 hou
 """,
     ),
     (
-        "a remedy that covers what is done at more places",
+        "a remedy at one corner that covers what is of the axle",
         [
             (
                 "parts.yaml",
@@ -1380,10 +1392,10 @@ parts.yaml:37:12: the access of remedy 'renew-rod-end' takes 0.5 of its 0.58 hou
             ),
         ],
         """\
-parts.yaml:44:14: remedy 'renew-rod-end' is per each, but covers 'pump-up' per car
+parts.yaml:44:14: remedy 'renew-rod-end' covers 'pump-up', but does not reach 'tyres-soft'
     44 |     covers: [pump-up]
        |              ^^^^^^^
-    mend: cover it by a remedy of the larger unit
+    mend: cover only what the same new part brings along, on the same cars, at the same place
 """,
     ),
     (
@@ -1411,10 +1423,31 @@ parts.yaml:44:14: remedy 'renew-rod-end' is per each, but covers 'pump-up' per c
             ),
         ],
         """\
-parts.yaml:44:103: remedy 'pump-up' covers 'renew-rod-end', but no car has its parts where 'rod-end-play' is
+parts.yaml:44:103: remedy 'pump-up' covers 'renew-rod-end', but does not reach 'rod-end-play'
     44 |   - {id: pump-up, name: set the pressures, per: car, hours: 0.1, parts: 0, source: estimate, covers: [renew-rod-end]}
        |                                                                                                       ^^^^^^^^^^^^^
-    mend: cover only what the same new part brings along
+    mend: cover only what the same new part brings along, on the same cars, at the same place
+""",
+    ),
+    (
+        "a remedy that covers what is on other cars",
+        [
+            (
+                "parts.yaml",
+                "per: car, hours: 0.1, parts: 0, source: estimate}",
+                "per: car, hours: 0.1, parts: 0, source: estimate, covers: [renew-rod-end]}",
+            ),
+            (
+                "parts.yaml",
+                "    where: each-axle\n",
+                "    where: each-axle\n    fits: {steering: box}\n",
+            ),
+        ],
+        """\
+parts.yaml:45:103: remedy 'pump-up' covers 'renew-rod-end', but does not reach 'rod-end-tight'
+    45 |   - {id: pump-up, name: set the pressures, per: car, hours: 0.1, parts: 0, source: estimate, covers: [renew-rod-end]}
+       |                                                                                                       ^^^^^^^^^^^^^
+    mend: cover only what the same new part brings along, on the same cars, at the same place
 """,
     ),
     (

@@ -144,6 +144,20 @@ def test_what_is_owed_stands_until_it_is_done(journal: Journal) -> None:
     assert "front-toe" not in [each.id for each in session.obligations]
 
 
+def test_a_whole_alignment_does_what_it_covers(journal: Journal) -> None:
+    session = begin(journal)
+    session.repair(session.repaired("renew-outer-tie-rod-end@front-left"))
+    session.repair(session.repaired("renew-lower-arm@front-left"))
+    owed = [each.id for each in session.obligations]
+    assert "four-wheel-alignment" in owed
+    assert "front-toe" not in owed
+    session.do(e.FollowedUp("four-wheel-alignment"))
+    assert not {"four-wheel-alignment", "front-toe"} & {each.id for each in session.obligations}
+    session.hear("front-clunk-over-bumps", None, "", "yes", "road-test")
+    session.repair(session.repaired("renew-outer-tie-rod-end@front-right"))
+    assert "front-toe" in [each.id for each in session.obligations]
+
+
 def test_every_follow_up_that_spoils_a_drive_is_one() -> None:
     assert set(LIBRARY.follow_ups) >= SPOILS
 

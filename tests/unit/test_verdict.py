@@ -492,6 +492,41 @@ def test_what_must_follow_is_paid_once() -> None:
     assert conclusion.money == pytest.approx(expected)
 
 
+ALIGNMENT = (
+    "tables.yaml",
+    "minutes: 40, parts: 0, source: common-practice}\n",
+    "minutes: 40, parts: 0, source: common-practice}\n"
+    "  - {id: alignment, name: set all, minutes: 60, parts: 9, covers: toe, source: estimate}\n",
+)
+
+
+def test_what_other_work_covers_is_not_paid_beside_it() -> None:
+    # Demo: the rod ends oblige to the toe (40 min), the tyres to all angles (60 min), which include it.
+    edits = ALIGNMENT, ("parts.yaml", "hours: 0.1, parts: 0,", "hours: 0.1, parts: 0, follow-ups: alignment,")
+    library = compiled(edited(*edits))[0].library
+    both = replace(
+        TOLD,
+        seen=(
+            Seen(MOVES, "front-left", "yes"),
+            Seen(MOVES, "front-right", "no"),
+            Seen("ask-tyres/long-ago", None, "yes"),
+        ),
+    )
+    conclusion = judge(both, library=library).conclusion
+    assert {step[1].id for step in conclusion.steps} == {"renew-rod-end", "pump-up"}
+    assert [each.id for each in conclusion.follow_ups] == ["alignment"]
+    ends = sum(step[1].id == "renew-rod-end" for step in conclusion.steps)
+    assert conclusion.minutes == pytest.approx(ends * 42 + 6 + 60)
+    assert conclusion.money == pytest.approx(100.0 * conclusion.minutes / 60 + ends * 35 + 9)
+
+
+def test_a_remedy_does_not_pay_what_its_own_work_covers() -> None:
+    edits = ALIGNMENT, ("parts.yaml", "follow-ups: toe", "follow-ups: [toe, alignment]")
+    library = compiled(edited(*edits))[0].library
+    money = remedy_money(library, library.remedies["renew-rod-end"], Workshop())
+    assert money == pytest.approx(100.0 * (42 + 60) / 60 + 35 + 9)
+
+
 def steps(verdict: Verdict) -> list[str]:
     return [cure.remedy for cure, *_ in verdict.conclusion.steps]
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from diagnose.model.library import Access, FollowUp, Library, Remedy
-from diagnose.model.work import access_hours, corners, covered, due, opened, unit_at, units
+from diagnose.model.work import access_hours, corners, covered, due, mends, opened, unit_at, units
 from tests.small_trees import SMALL, compiled
 
 LIBRARY = compiled(SMALL)[0].library
@@ -107,6 +107,44 @@ def test_what_is_covered_is_followed_over_others() -> None:
     assert covered(table, ["axle"]) == {"renew-gear", "renew-rod-end"}
     assert covered(table, ["renew-gear"]) == {"renew-rod-end"}
     assert covered(table, ["renew-rod-end", "not-there"]) == set()
+
+
+def test_a_remedy_mends_its_own_faults_at_its_place() -> None:
+    assert mends(LIBRARY, END, "front-left") == (
+        ("rod-end-play", "front-left"),
+        ("rod-end-tight", "front-left"),
+    )
+    assert mends(LIBRARY, PUMP, "car") == (("tyres-soft", "front"), ("tyres-soft", "rear"))
+
+
+def covering(per: str) -> Library:
+    """The remedy of the tyres covers that of the rod ends, which is for that unit."""
+    remedies = {**LIBRARY.remedies, END.id: of(per), PUMP.id: replace(PUMP, per="each", covers=(END.id,))}
+    return replace(LIBRARY, remedies=remedies)
+
+
+def test_what_it_covers_it_mends_only_at_its_own_place() -> None:
+    for per in ("each", "pair"):
+        library = covering(per)
+        tyres = library.remedies[PUMP.id]
+        sides = ("front-left", "front-right")
+        ends = {(fault, at) for fault in ("rod-end-play", "rod-end-tight") for at in sides}
+        assert set(mends(library, tyres, "front")) == {("tyres-soft", "front")} | ends
+        assert mends(library, tyres, "rear") == (("tyres-soft", "rear"),)
+
+
+def test_on_one_side_it_mends_of_a_pair_its_own_side_and_nothing_of_the_axle() -> None:
+    rod = replace(END, covers=("renew-rods", PUMP.id))
+    faults = {
+        **LIBRARY.faults,
+        "rod-bent": replace(LIBRARY.faults["rod-end-play"], id="rod-bent", remedy="renew-rods"),
+    }
+    rods = replace(END, id="renew-rods", per="pair")
+    library = replace(LIBRARY, faults=faults, remedies={**LIBRARY.remedies, END.id: rod, "renew-rods": rods})
+    assert ("rod-bent", "front-right") in mends(library, rod, "front-right")
+    assert ("rod-bent", "front-left") not in mends(library, rod, "front-right")
+    # Tyre pressures are a matter of the axle: work on one corner does not set them.
+    assert "tyres-soft" not in {fault for fault, _ in mends(library, rod, "front-right")}
 
 
 def follow_ups() -> Library:
