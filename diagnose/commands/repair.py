@@ -102,6 +102,7 @@ def _carry_out(session: Session, options: argparse.Namespace) -> None:
     """Keep what was told; everything is looked up before anything is kept."""
     from diagnose.job import events as e
     from diagnose.library.nearest import suggest
+    from diagnose.model.work import covered
 
     owed = {each.id for each in session.obligations}
     told = {name: getattr(options, name) for name in ("grade", "one_use", "at_height", "angles_set")}
@@ -114,7 +115,7 @@ def _carry_out(session: Session, options: argparse.Namespace) -> None:
     elif options.price is not None or options.hours is not None:
         raise InputError("--price and --hours go with a remedy: `diagnose repair renew-drop-link@front-left`")
     for name in options.done:
-        if name not in owed:
+        if name not in owed and not covered(session.library.follow_ups, [name]) & owed:
             mend = suggest(name, owed, f"owed is {', '.join(sorted(owed)) or 'nothing'}")
             raise InputError(f"{name!r} is not owed: {mend}")
     complaints = session.verdict.car.complaints

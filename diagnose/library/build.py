@@ -235,6 +235,7 @@ class _Builder:
             _number(node.get("parts"), 0),
             _strings(node.get("source")),
             _strings(node.get("covers")),
+            _strings(node.get("mends")),
             node.place,
         )
 

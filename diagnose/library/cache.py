@@ -25,7 +25,7 @@ from diagnose.model.part import Fault, Life, Part
 __all__ = ["FORMAT", "folder", "get", "put"]
 
 #: Counts up with every change of what the lists below hold.
-FORMAT = 9
+FORMAT = 10
 
 #: Libraries kept; the ones that have not been used for longest go first.
 _KEPT = 8
@@ -245,7 +245,16 @@ class _Packer:
                 for row in library.conditions.values()
             ],
             [
-                (row.id, row.name, row.minutes, row.parts, row.source, row.covers, *place(row.place))
+                (
+                    row.id,
+                    row.name,
+                    row.minutes,
+                    row.parts,
+                    row.source,
+                    row.covers,
+                    row.mends,
+                    *place(row.place),
+                )
                 for row in library.follow_ups.values()
             ],
             [
@@ -447,8 +456,10 @@ class _Unpacker:
                 for name, ask, title, source, *at in conditions
             },
             follow_ups={
-                name: FollowUp(name, title, minutes, money, tuple(source), tuple(covers), place(*at))
-                for name, title, minutes, money, source, covers, *at in follow_ups
+                name: FollowUp(
+                    name, title, minutes, money, tuple(source), tuple(covers), tuple(mends), place(*at)
+                )
+                for name, title, minutes, money, source, covers, mends, *at in follow_ups
             },
             access={
                 name: Access(name, title, per, hours, within, tuple(source), place(*at))

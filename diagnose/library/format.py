@@ -110,6 +110,7 @@ TABLES: dict[str, Row] = {
             "minutes": Key(_MINUTES, about="labour"),
             "parts": Key(_MONEY, about="material; an hour of labour is about 100"),
             "covers": optional(_IDS, about="other such work that is done when this is"),
+            "mends": optional(_IDS, about="remedies whose faults it puts right in passing"),
             "source": _source,
         },
     ),

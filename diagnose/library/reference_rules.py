@@ -123,13 +123,14 @@ def remedies_name_known_access(draft: Draft) -> Iterator[Problem]:
 
 
 def what_is_covered_is_known(draft: Draft) -> Iterator[Problem]:
-    """A remedy covers remedies, and work that must follow covers such work."""
+    """A remedy covers remedies; work that must follow covers such work, and mends what remedies mend."""
     for remedy in draft.library.remedies.values():
         owner = f"remedy {remedy.id!r}"
         yield from _known(draft, remedy.place, ("covers",), owner, "remedies", remedy.covers)
     for each in draft.library.follow_ups.values():
         owner = f"follow-up {each.id!r}"
         yield from _known(draft, each.place, ("covers",), owner, "follow-ups", each.covers)
+        yield from _known(draft, each.place, ("mends",), owner, "remedies", each.mends)
 
 
 def complaints_stand_in_known_areas(draft: Draft) -> Iterator[Problem]:

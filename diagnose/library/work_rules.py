@@ -43,6 +43,7 @@ def access_and_covers_are_named_once(draft: Draft) -> Iterator[Problem]:
     lists = [(row.place, row.id, "access", row.access) for row in library.remedies.values()]
     lists += [(row.place, row.id, "covers", row.covers) for row in library.remedies.values()]
     lists += [(row.place, row.id, "covers", row.covers) for row in library.follow_ups.values()]
+    lists += [(row.place, row.id, "mends", row.mends) for row in library.follow_ups.values()]
     for place, owner, key, names in lists:
         for number, name in enumerate(names):
             if name in names[:number]:

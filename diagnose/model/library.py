@@ -48,7 +48,8 @@ class Condition:
 class FollowUp:
     """Work that must follow a remedy, once per visit: minutes of labour and money for material.
 
-    covers: other such work that is done when this is.
+    covers: other such work that is done when this is. mends: remedies whose faults it puts right in passing,
+    as an alignment sets a toe that was wrong.
     """
 
     id: str
@@ -57,6 +58,7 @@ class FollowUp:
     parts: float
     source: tuple[str, ...] = ()
     covers: tuple[str, ...] = ()
+    mends: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
 
 

@@ -1,14 +1,15 @@
-"""How good any plan could be: a cost that no plan is below, with and without a given item in it.
+"""How good any plan could be: a cost that no plan is below.
 
-Whatever is left out of a search in full is accounted for by this bound. It is that of an easier task:
+It is that of an easier task:
 
-- shared costs are split among those who may share them, so that no set of items pays more than it must;
-- after every single item it is seen, for nothing, whether the complaint has gone;
-- what brings in more than it costs is had at once.
+- shared costs are split among those who may share them, so that no set of work pays more than it must;
+- a unit of work that ends several causes may be done in parts, each cause at its share of the cost, by the
+  unit that ends it for least; what brings in more than it costs is had at once;
+- after every part it is seen, for nothing, whether the complaint has gone.
 
 What is left is a sequence of independent repairs: the best order is by odds over cost (S. Srinivas 1995), and
 which of them are worth it is found going backwards over x, the chance that nothing acts once everything done
-so far was put right: with o_k = a_k / (1 - a_k) and the cost c_k of item k, U of giving up,
+so far was put right: with o_k = a_k / (1 - a_k) and the cost c_k of part k, U of giving up,
 
     V(x) = U * (1 - x) / A at the end,    V_k(x) = min(V_k+1(x), c_k * (1 - x) / A + V_k+1(x * (1 + o_k))).
 
@@ -24,7 +25,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Bounds", "Loose"]
+from diagnose.plan.chances import Acting
+
+__all__ = ["Parts", "least_cost", "parts_of"]
 
 Array = NDArray[np.float64]
 
@@ -33,64 +36,65 @@ POINTS = 400
 
 
 @dataclass(frozen=True)
-class Loose:
-    """The easier task.
+class Parts:
+    """Work in parts, one a cause. lift: shape (M,), -log(1 - a) of each, above 0; cost: shape (M,), above 0.
+    free: the lift that is had for nothing; brought: what it brings in, in money."""
 
-    own: cost of each item beyond what it shares; may be negative. lift: sum of -log(1 - a) over the causes
-    that an item ends. shared: (items as bits, cost). visit: cost of any stage. never: log P(nothing acts) as
-    things stand. one: A. there: P(the complaint is there). end: what giving up costs at least.
+    lift: Array
+    cost: Array
+    free: float
+    brought: float
+
+
+def parts_of(
+    own: Sequence[float],
+    ends: Sequence[frozenset[int]],
+    shared: Sequence[tuple[int, float]],
+    quiet: Array,
+    forced: Sequence[bool] = (),
+) -> Parts:
+    """The easier task of some work. own: cost of each unit beyond what it shares; may be negative. ends: the
+    causes that it ends. shared: (units as bits, cost). quiet: log(1 - a) of every cause. forced: units that
+    are done whether they pay or not, so that their lift is had for nothing.
     """
-
-    own: tuple[float, ...]
-    lift: tuple[float, ...]
-    shared: tuple[tuple[int, float], ...]
-    visit: float
-    never: float
-    one: float
-    there: float
-    end: float
-
-
-class Bounds:
-    """Lower bounds of the expected cost of all plans for one task."""
-
-    def __init__(self, task: Loose) -> None:
-        self.task = task
-        self._shares = [_split(items, cost, task.lift) for items, cost in task.shared]
-
-    def of(self, forced: int | None = None) -> float:
-        """No plan that has this item costs less; no plan at all, where none is named."""
-        task = self.task
-        costs = np.array(task.own)
-        for (items, cost), shares in zip(task.shared, self._shares, strict=True):
-            if forced is not None and items >> forced & 1:
-                costs[forced] += cost
-            else:
-                costs = costs + shares
-        lift = np.array(task.lift)
-        gain = float(np.minimum(costs, 0.0).sum())
-        start = task.never + float(lift[costs <= 0.0].sum())
-        paid = [n for n in range(len(costs)) if costs[n] > 0.0]
-        # Up to x = 1, where the complaint is certainly gone.
-        grid = np.exp(np.linspace(min(start, 0.0), 0.0, POINTS))
-        scale = task.there / task.one
-        ratio = {n: math.expm1(min(float(lift[n]), 50.0)) / float(costs[n]) for n in paid}
-        value = task.end * scale * (1.0 - grid)
-        # Best ratio first, so the last one comes first going backwards.
-        for number in sorted(paid, key=lambda n: ratio[n]):
-            moved = np.minimum(grid * math.exp(min(float(lift[number]), 50.0)), 1.0)
-            done = costs[number] * scale * (1.0 - grid) + np.interp(moved, grid, value)
-            value = done if number == forced else np.minimum(value, done)
-        if forced is None:
-            # Nothing done at all has no visit to pay for.
-            return min(gain + task.visit * min(task.there, 1.0) + float(value[0]), task.end * task.there)
-        return gain + task.visit * min(task.there, 1.0) + float(value[0])
+    lifts = np.array([-float(quiet[list(each)].sum()) for each in ends])
+    costs = np.array(own, dtype=float)
+    for units, cost in shared:
+        members = np.array([float(units >> n & 1) for n in range(len(costs))])
+        weights = members * lifts
+        # Who helps most carries most of it: any other split would do as well.
+        costs = costs + cost * (weights / weights.sum() if weights.sum() > 0.0 else members / members.sum())
+    free: set[int] = set()
+    cheapest: dict[int, float] = {}
+    brought = 0.0
+    for number, causes in enumerate(ends):
+        brought += max(-float(costs[number]), 0.0)
+        if costs[number] <= 0.0 or (forced and forced[number]):
+            free |= causes
+        elif lifts[number] > 0.0:
+            ratio = float(costs[number] / lifts[number])
+            for cause in causes:
+                cheapest[cause] = min(cheapest.get(cause, math.inf), ratio)
+    rest = [cause for cause in sorted(cheapest) if cause not in free and quiet[cause] < 0.0]
+    lift = -quiet[rest]
+    return Parts(
+        lift, lift * np.array([cheapest[each] for each in rest]), -float(quiet[list(free)].sum()), brought
+    )
 
 
-def _split(items: int, cost: float, lift: Sequence[float]) -> Array:
-    """A cost split among those who may share it, by how much each of them helps."""
-    weights = np.array([lift[n] if items >> n & 1 else 0.0 for n in range(len(lift))])
-    if weights.sum() <= 0.0:
-        weights = np.array([float(items >> n & 1) for n in range(len(lift))])
-    result: Array = cost * weights / weights.sum()
-    return result
+def least_cost(parts: Parts, acting: Acting, visit: float, end: float) -> float:
+    """No plan of this work costs less. visit: cost of any stage. end: what giving up costs at least."""
+    never = float(acting.quiet.sum()) + math.log1p(-acting.outside)
+    start = min(never + parts.free, 0.0)
+    # Up to x = 1, where the complaint is certainly gone.
+    grid = np.exp(np.linspace(start, 0.0, POINTS))
+    scale = acting.there / acting.one
+    value = end * scale * (1.0 - grid)
+    ratio = np.expm1(np.minimum(parts.lift, 50.0)) / parts.cost
+    # Best ratio first, so the last one comes first going backwards.
+    for number in np.argsort(ratio, kind="stable"):
+        moved = np.minimum(grid * math.exp(min(float(parts.lift[number]), 50.0)), 1.0)
+        done = parts.cost[number] * scale * (1.0 - grid) + np.interp(moved, grid, value)
+        value = np.minimum(value, done)
+    # Nothing done at all has no visit to pay for.
+    return min(float(value[0]) + visit * min(acting.there, 1.0) - parts.brought, end * acting.there)

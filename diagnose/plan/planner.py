@@ -21,14 +21,14 @@ from diagnose.belief.network import reaching
 from diagnose.choice.cost import UNSOLVED_HOURS, Cures
 from diagnose.model.story import Round, Workshop
 from diagnose.model.work import access_hours, due
-from diagnose.plan.bound import Bounds
-from diagnose.plan.chances import Acting, left
+from diagnose.plan.chances import Acting
 from diagnose.plan.chosen import Alternative, Opening, Plan, Stage
 from diagnose.plan.prices import PriceWorth, worth_asking
+from diagnose.plan.rest import gains
 from diagnose.plan.search import MOST_ITEMS, Problem, Stages, search, value
 from diagnose.plan.spread import Outgoing, Spread, spread_of
 from diagnose.plan.table import Behind, Table, Work
-from diagnose.plan.units import FAILS, LITTLE, Pay, Unit, now, units_of
+from diagnose.plan.units import LITTLE, Pay, Unit, now, units_of
 from diagnose.plan.wishes import Wishes
 
 __all__ = ["CHEAP", "Planner"]
@@ -37,6 +37,9 @@ Array = NDArray[np.float64]
 
 #: Units whose prices are looked at, in one search each for a low and a high price.
 PRICED = 9
+
+#: Times that the works which are not in the plan make place for others.
+SWAPS = 4
 
 #: The cheapest alternative reaches at least so much of what the plan gains.
 CHEAP = 0.5
@@ -111,10 +114,11 @@ class Planner:
     def units(self, cheap: bool = False) -> list[Unit]:
         """Everything that comes into question, what matters most first."""
         every = units_of(self.belief, self.cures, self.wishes, self.workshop, cheap)
-        most = self._gains(every)
+        work = self._work(every)
+        most = gains(work, self.wishes.stages)
         order = sorted(
             range(len(every)),
-            key=lambda n: (not (every[n].danger or every[n].failing >= FAILS), -most[n], every[n].name),
+            key=lambda n: (not work.forced(every[n]), -most[n], every[n].name),
         )
         return [every[n] for n in order]
 
@@ -125,37 +129,33 @@ class Planner:
     def _work(self, units: Sequence[Unit]) -> Work:
         return Work(units, self.behind, self.library, self.wishes, self.workshop)
 
-    def _gains(self, units: Sequence[Unit]) -> list[float]:
-        """For each unit, by how much at most a plan can be better for having it, 0 or more.
-
-        Let a plan go without unit k. Each later stage is then needed more often by P(there) * b_k at most,
-        with b_k = a_k / A, and so is the end. In the best plan no stage costs more than what it is worth to
-        be rid of the complaints, or it would not be gone into; only what units bring in by themselves can
-        make it more. What is saved is the unit's own cost, as often as the plan comes to it: as often at
-        least as the complaint outlives all the work there is.
-        """
-        behind = self.behind
-        work = self._work(units)
-        brought = sum(max(-each, 0.0) for each in work.own_net)
-        worth = behind.worth + brought
-        ends = [frozenset().union(*(unit.ends for unit in units))] if units else []
-        outlives = float(left(behind.some, ends, [0.0] * len(ends))[-1])
-        gains = []
-        for unit, own in zip(units, work.own_net, strict=True):
-            oftener = _share(behind.some, unit) * worth * (self.wishes.stages - 1)
-            end = sum(_share(acting, unit) * each for acting, each in behind.each)
-            gains.append(max(oftener + end - (own * outlives if own > 0.0 else own), 0.0))
-        return gains
-
     def _solved(self, cheap: bool) -> _Solved:
         every = self.units(cheap)
         table = self.table(every[:MOST_ITEMS])
         stages = _searched(table, self.wishes.stages)
         gap = 0.0
         if len(every) > MOST_ITEMS:
-            least = Bounds(self._work(every).loose()).of()
-            gap = min(max(stages.cost - least, 0.0), sum(self._gains(every)[MOST_ITEMS:]))
+            work = self._work(every)
+            rest = sum(gains(work, self.wishes.stages)[MOST_ITEMS:])
+            least = max(work.least, stages.cost - rest)
+            table, stages = self._with_others(table, stages, every)
+            gap = max(stages.cost - least, 0.0)
         return _Solved(table, stages, gap, every)
+
+    def _with_others(self, table: Table, stages: Stages, every: Sequence[Unit]) -> tuple[Table, Stages]:
+        """The plan once others of the works took the places of those that are not in it, a few at a time."""
+        others = list(every[MOST_ITEMS:])
+        for _ in range(SWAPS):
+            used = self._units_in(table, sum(stages.sets))
+            some = others[: MOST_ITEMS - len(used)]
+            others = others[len(some) :]
+            if not some:
+                break
+            table_with = self.table([*used, *some])
+            found = _searched(table_with, self.wishes.stages)
+            if found.cost < stages.cost - 1e-9:
+                table, stages = table_with, found
+        return table, stages
 
     def _units_in(self, table: Table, items: int) -> list[Unit]:
         return [unit for n, unit in enumerate(table.units) if items >> n & 1]
@@ -319,12 +319,6 @@ def _cheapest(table: Table, problem: Problem, whole: int) -> int | None:
     least = table.left[0] - CHEAP * (table.left[0] - table.left[whole])
     some = np.flatnonzero(fine & (table.left <= least + 1e-12))
     return int(some[np.lexsort((table.left[some], problem.cash[some]))[0]]) if len(some) else None
-
-
-def _share(acting: Acting, unit: Unit) -> float:
-    """P(the complaint is there) * P(what the unit ends acts | it is there)."""
-    silent = float(acting.quiet[list(unit.ends)].sum())
-    return acting.there * -math.expm1(silent) / acting.one
 
 
 def _behind(belief: Belief, worths: Mapping[str, float]) -> Behind:

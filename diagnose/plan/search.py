@@ -53,7 +53,8 @@ class Problem:
     net: one array a stage (the last one serves all later ones), the expected cost of doing that set in that
     stage, in money; may be negative, and infinite for what cannot be done together. cash: what has to be paid
     for it on the day. open: P(a stage after that set is needed), falling with the set. end: what is left to
-    bear, expected, once that set is done.
+    bear, expected, once that set is done; infinite for what must not be done in one plan, then for every set
+    that holds it.
     """
 
     items: int

@@ -12,7 +12,7 @@ from diagnose.choice.cost import DRIVE_MINUTES
 from diagnose.model.library import Library
 from diagnose.model.story import Workshop
 from diagnose.model.work import covered
-from diagnose.plan.bound import Loose
+from diagnose.plan.bound import Parts, least_cost, parts_of
 from diagnose.plan.chances import Acting, left
 from diagnose.plan.search import Limits, Problem
 from diagnose.plan.shared import Shared, set_costs, together
@@ -63,20 +63,25 @@ class Work:
         #: To put the car together, drive it, and see.
         self.visit = self.pay.worth(DRIVE_MINUTES)
 
-    def loose(self) -> Loose:
+    def forced(self, unit: Unit) -> bool:
+        """True if a plan must have the unit: for safety, or for the inspection."""
+        return unit.danger or self.inspected(unit)
+
+    def inspected(self, unit: Unit) -> bool:
+        """True if it must be done before the inspection: what fails there is as likely present as not."""
+        return self.wishes.deadline is not None and bool(unit.inspection) and unit.failing >= FAILS
+
+    def parts(self, acting: Acting) -> Parts:
         """The easier task that bounds a plan of this work from below."""
+        ends, forced = [each.ends for each in self.units], [self.forced(each) for each in self.units]
+        return parts_of(self.own_net, ends, self.shared_net, acting.quiet, forced)
+
+    @property
+    def least(self) -> float:
+        """No plan of this work costs less."""
         some = self.behind.some
-        quiet = some.quiet
-        return Loose(
-            tuple(self.own_net),
-            tuple(float(-quiet[list(each.ends)].sum()) for each in self.units),
-            tuple(self.shared_net),
-            self.visit,
-            float(quiet.sum()) + math.log1p(-some.outside),
-            some.one,
-            some.there,
-            min((worth for _, worth in self.behind.each), default=0.0),
-        )
+        end = min((worth for _, worth in self.behind.each), default=0.0)
+        return least_cost(self.parts(some), some, self.visit, end)
 
 
 class Table:
@@ -123,9 +128,9 @@ class Table:
             (one, other)
             for one in range(count)
             for other in range(one)
-            if self.units[one].ends & self.units[other].ends
+            if self.units[one].parts & self.units[other].parts
         ]
-        fits = together(count, apart) & (cash <= self.wishes.stage_budget + 1e-9)
+        fits = cash <= self.wishes.stage_budget + 1e-9
         net = self.net(change)
         later = np.where(fits, net, math.inf)
         first = later.copy()
@@ -136,12 +141,12 @@ class Table:
             first[:] = math.inf
             first[must] = net[must]
             whole = max(whole, float(cash[must]))
-        inspected = sum(
-            1 << n for n, each in enumerate(self.units) if each.inspection and each.failing >= FAILS
-        )
-        if self.wishes.deadline is not None and inspected:
+        inspected = sum(1 << n for n, each in enumerate(self.units) if self.work.inspected(each))
+        if inspected and self.wishes.deadline is not None:
             early.append((inspected, 1 + self.wishes.deadline // GAP_DAYS))
-        return Problem(count, (first, later), cash, self.open, self.end, Limits(whole, tuple(early)))
+        # What ends the same fault is done once in a plan, by one of them.
+        end = np.where(together(count, apart), self.end, math.inf)
+        return Problem(count, (first, later), cash, self.open, end, Limits(whole, tuple(early)))
 
 
 def shared_by(units: Sequence[Unit], library: Library) -> list[Shared]:

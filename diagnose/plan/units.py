@@ -10,7 +10,7 @@ What a unit of work does for the car beyond the complaint is put in money as wel
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,7 +25,7 @@ from diagnose.model.library import Library, Remedy
 from diagnose.model.part import REFERENCE_KM, REFERENCE_YEARS, Life
 from diagnose.model.position import axle_of
 from diagnose.model.story import Workshop
-from diagnose.model.work import access_hours, covered, due, opened
+from diagnose.model.work import access_hours, covered, due, mends, opened
 from diagnose.plan.life import WEARS, fails_within
 from diagnose.plan.offers import again, best_offer, cheapest, offers_of
 from diagnose.plan.wishes import Offer, Wishes
@@ -87,7 +87,8 @@ class Pay:
 class Unit:
     """One remedy at one place.
 
-    ends: all causes (indices) that it puts right, what it covers among them. offers: those to choose from;
+    parts: causes (indices) that its own parts put right, and those that it covers. ends: these, and what the
+    work that must follow puts right in passing. offers: those to choose from;
     offer: the one taken. minutes: of labour beyond the access it shares. opened: access with its place.
     follow_ups: ids, without what others cover. hours: of the whole job alone, follow-ups aside. alone: money
     for all of it, done by itself. blame: P(one of what it ends is behind a complaint); there: P(present).
@@ -98,6 +99,7 @@ class Unit:
 
     cure: Cure
     remedy: Remedy
+    parts: frozenset[int]
     ends: frozenset[int]
     offers: tuple[Offer, ...]
     offer: Offer
@@ -163,7 +165,7 @@ def units_of(
     must = set(cures.for_safety(present, blame))
     found = []
     for number, cure in enumerate(cures.all):
-        unit = maker.unit(cure, cures.all, number in must)
+        unit = maker.unit(cure, number in must)
         if unit is not None:
             found.append(unit)
     return found
@@ -180,11 +182,13 @@ class _Maker:
         self.felt = _felt(self.library)
         self.pay = Pay(workshop.labour_rate, wishes.own_rate)
 
-    def unit(self, cure: Cure, every: tuple[Cure, ...], must: bool) -> Unit | None:
+    def unit(self, cure: Cure, must: bool) -> Unit | None:
         library, wishes = self.library, self.wishes
         remedy = library.remedies[cure.remedy]
-        ends = self._ends(cure, remedy, every)
-        blame = _any(self.blame[list(ends)])
+        follow_ups = tuple(each.id for each in due(library, remedy.follow_ups))
+        parts = self._parts(cure, remedy)
+        ends = parts | self._passing(follow_ups)
+        blame = _any(self.blame[list(parts)])
         if wishes.only is not None and any(
             axle_of(self.belief.causes[n].position) not in (wishes.only, None) for n in cure.causes
         ):
@@ -195,30 +199,30 @@ class _Maker:
         hours = wishes.hours.get(remedy.id, remedy.hours)
         access = opened(library, remedy, cure.place)
         minutes = max(hours - access_hours(library, access), 0.0) * 60.0
-        follow_ups = tuple(each.id for each in due(library, remedy.follow_ups))
         labour = self.pay.worth(hours * 60.0) + sum(
             self.pay.worth(each.minutes, each.id) + self.workshop.parts(each.parts)
             for each in due(library, remedy.follow_ups)
         )
-        lives = list(self._lives(ends))
+        lives = list(self._lives(parts))
         keep = (wishes.keep_km, wishes.keep_years)
         offer = cheapest(offers) if self.cheap else best_offer(offers, lives, labour, *keep)[0]
         once_more = again(offer, lives, *keep)
         alone = float(offer.price) + labour + self.pay.worth(DRIVE_MINUTES)
-        later = self._later(ends)
-        inspection, failing = self._inspection(ends)
-        value = (later - once_more) * alone + self._danger(ends)
+        later = self._later(parts)
+        inspection, failing = self._inspection(parts)
+        value = (later - once_more) * alone + self._danger(parts)
         if wishes.deadline is not None or "inspection" in wishes.cares:
             retest = self.workshop.labour(RETEST_HOURS * 60.0)
             value += wishes.cares_for("inspection") * FAILS * failing * retest
         marginal = float(offer.price) + self.pay.worth(minutes)
         if blame < LITTLE and not must and value <= marginal:
             return None
-        if not (self.suspects & ends) and value <= marginal:
+        if not (self.suspects & parts) and value <= marginal:
             return None
         return Unit(
             cure,
             remedy,
+            parts,
             ends,
             offers,
             offer,
@@ -228,8 +232,8 @@ class _Maker:
             hours,
             alone,
             blame,
-            _any(self.present[list(ends)]),
-            self._bad(ends, offer.badness),
+            _any(self.present[list(parts)]),
+            self._bad(parts, offer.badness),
             later,
             once_more,
             value,
@@ -238,14 +242,23 @@ class _Maker:
             failing,
         )
 
-    def _ends(self, cure: Cure, remedy: Remedy, every: tuple[Cure, ...]) -> frozenset[int]:
-        """Its own causes, and those at its place that a remedy which it covers would end."""
-        ends = set(cure.causes)
-        more = covered(self.library.remedies, [remedy.id])
-        for other in every if more else ():
-            if other.remedy in more:
-                ends.update(n for n in other.causes if _within(self.belief.causes[n].position, cure.place))
-        return frozenset(ends)
+    def _passing(self, follow_ups: Iterable[str]) -> frozenset[int]:
+        """Causes that the work which must follow puts right in passing."""
+        table = self.library.follow_ups
+        names = {*follow_ups, *covered(table, follow_ups)}
+        mended = {remedy for name in names for remedy in table[name].mends}
+        return frozenset(
+            n
+            for n, cause in enumerate(self.belief.causes)
+            if self.library.faults[cause.fault].remedy in mended
+        )
+
+    def _parts(self, cure: Cure, remedy: Remedy) -> frozenset[int]:
+        """Causes that its own parts and those that it covers put right."""
+        mended = set(mends(self.library, remedy, cure.place))
+        return frozenset(cure.causes) | {
+            n for n, cause in enumerate(self.belief.causes) if (cause.fault, cause.position) in mended
+        }
 
     def _bad(self, ends: frozenset[int], badness: float) -> float:
         """P(what is fitted is bad and raises a complaint), as the belief reckons it after a repair: each
@@ -310,8 +323,3 @@ class _Maker:
 
 def _any(p: Array) -> float:
     return float(1.0 - np.prod(1.0 - p))
-
-
-def _within(position: str, place: str) -> bool:
-    """True if what is at that position is worked on at that place."""
-    return place in ("car", position) or axle_of(position) == place

@@ -73,7 +73,7 @@ def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
         """Without work on what an earlier one has ended."""
         chosen: list[Unit] = []
         for unit in units:
-            if not any(unit.ends & each.ends for each in chosen):
+            if not any(unit.parts & each.parts for each in chosen):
                 chosen.append(unit)
         return chosen
 

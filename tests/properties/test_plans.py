@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import strategies as st
 
-from diagnose.plan.bound import Bounds, Loose
+from diagnose.plan.bound import least_cost, parts_of
 from diagnose.plan.chances import Acting, left
 from diagnose.plan.search import Limits, Problem, search, value
 from diagnose.plan.shared import set_costs, together
@@ -99,14 +99,23 @@ def test_no_plan_costs_less_than_the_bound(count: int, seed: int) -> None:
     open_ = chances.copy()
     open_[0] = 1.0
     problem = Problem(count, (net,), np.abs(net), open_, 900.0 * chances)
-    task = Loose(
-        tuple(own), tuple((-acting.quiet).tolist()), tuple(shared), 40.0,
-        float(acting.quiet.sum() + math.log1p(-outside)), one, acting.there, 900.0,
-    )  # fmt: skip
-    bounds = Bounds(task)
+    ends = [frozenset({n}) for n in range(count)]
+    parts = parts_of(own, ends, shared, acting.quiet)
+    bound = least_cost(parts, acting, 40.0, 900.0)
     for sets in every_plan(count, 3):
-        cost = value(problem, sets)
-        assert bounds.of() <= cost + 1e-6
-        for item in range(count):
-            if sum(sets) >> item & 1:
-                assert bounds.of(item) <= cost + 1e-6
+        assert bound <= value(problem, sets) + 1e-6
+
+
+@often(40, 400, st.integers(0, 10_000))
+def test_works_that_end_the_same_cause_are_bounded_too(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    a = random.uniform(0.05, 0.5, 3)
+    acting = Acting(a, 0.1, 1.0 - float(np.prod(1.0 - a)) * 0.9, 1.0)
+    ends = [frozenset({0}), frozenset({0, 1}), frozenset({1, 2}), frozenset({2})]
+    own, shared = random.uniform(5.0, 200.0, 4).tolist(), [(0b0110, 80.0), (0b1101, 50.0)]
+    chances = left(acting, ends, [0.0] * 4)
+    net = set_costs(own, shared, 40.0)
+    problem = Problem(4, (net,), net, np.where(np.arange(16) > 0, chances, 1.0), 900.0 * chances)
+    bound = least_cost(parts_of(own, ends, shared, acting.quiet), acting, 40.0, 900.0)
+    for sets in every_plan(4, 3):
+        assert bound <= value(problem, sets) + 1e-6

@@ -214,6 +214,17 @@ def test_the_command_tells_the_job_round_by_round(store: str, capsys: pytest.Cap
     assert found["to-blame"][0]["cause"] == "front-dampers-weak"
 
 
+def test_a_whole_alignment_can_be_told_where_only_the_toe_is_owed(
+    store: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tell(capsys, store, "renew-outer-tie-rod-end@front-left")
+    _, out, _ = tell(capsys, store, "--json")
+    assert "front-toe" in json.loads(out)["obligations"]
+    code, out, _ = tell(capsys, store, "--done", "four-wheel-alignment", "--json")
+    assert code == 0
+    assert not {"front-toe", "four-wheel-alignment"} & set(json.loads(out)["obligations"])
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

@@ -88,7 +88,7 @@ def test_the_quick_chances_are_near_the_exact_ones() -> None:
         table = made.table(made.units()[:6])
         for items in (0b1, 0b11, 0b111, 0b111111):
             ends = {n for k, unit in enumerate(table.units) if items >> k & 1 for n in unit.ends}
-            assert 1.0 - table.left[items] == pytest.approx(made.gone(ends), abs=0.04)
+            assert 1.0 - table.left[items] == pytest.approx(made.gone(ends), abs=0.06)
 
 
 def test_the_search_costs_what_the_stages_cost() -> None:
