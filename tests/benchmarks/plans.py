@@ -1,10 +1,11 @@
 """What a plan costs until the car is cured, beside plain orders of work, on invented cars with worn parts.
 
-Run: python -m tests.benchmarks.plans [--cars 400] [--seed 1] [--most 20000000] [FOLDER]
+Run: python -m tests.benchmarks.plans [--cars 400] [--seed 1] [--worth MONEY] [--most 20000000] [FOLDER]
 
 For every case file of the folder (tests/plans, demo cars) the plan is made, and three plain orders of the
 same works: the most likely first, the cheapest first, each by itself with a drive after it, and everything
-likely enough at once. Each is carried out until no complaint is left, or to its end. The cost is what is
+likely enough at once. Each is carried out until no complaint is left, or to its end; the orders one by one
+end where it pays best by the belief. The cost is what is
 paid, the drives, and what it is worth to be rid of the complaints that are left. It is given twice: as the
 belief has it, exactly, and as it came out on cars drawn from the trees that would show what was seen.
 """
@@ -57,12 +58,12 @@ class Result:
     cash: float
 
 
-def planner_of(library: Library, file: Path) -> Planner:
-    """The planner of a case file."""
+def planner_of(library: Library, file: Path, worth: float | None = None) -> Planner:
+    """The planner of a case file. worth: of being rid of one complaint, in money; None: as usual."""
     case = read_case(library, file.read_bytes(), str(file))
     car = Car(library, case.story.vehicle, case.story.complaints)
     workshop = case.workshop or Workshop()
-    return Planner(Belief(car, case.story), Cures(car, workshop), Wishes(), workshop)
+    return Planner(Belief(car, case.story), Cures(car, workshop), Wishes(worth=worth), workshop)
 
 
 def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
@@ -81,10 +82,17 @@ def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
     by_cost = apart(sorted(likely, key=lambda unit: unit.alone))
     return {
         "plan": planner.plan().stages,
-        "most likely first": planner.stages_of([[unit] for unit in by_blame[:ONE_BY_ONE]]),
-        "cheapest first": planner.stages_of([[unit] for unit in by_cost[:ONE_BY_ONE]]),
+        "most likely first": _stopped(planner, [[unit] for unit in by_blame[:ONE_BY_ONE]]),
+        "cheapest first": _stopped(planner, [[unit] for unit in by_cost[:ONE_BY_ONE]]),
         "all at once": planner.stages_of([by_blame] if by_blame else []),
     }
+
+
+def _stopped(planner: Planner, chosen: Sequence[Sequence[Unit]]) -> tuple[Stage, ...]:
+    """The order as far as it pays by the belief: no shop goes on for ever."""
+    stages = planner.stages_of(chosen)
+    ends = [stages[:count] for count in range(len(stages) + 1)]
+    return min(ends, key=lambda some: exact_cost(planner, some))
 
 
 def exact_cost(planner: Planner, stages: Sequence[Stage]) -> float:
@@ -131,9 +139,11 @@ def simulated(
     return float(costs.mean()), 1.96 * float(costs.std(ddof=1)) / math.sqrt(len(costs))
 
 
-def compare(library: Library, file: Path, cars: int, seed: int, most: int) -> tuple[list[Result], int]:
+def compare(
+    library: Library, file: Path, cars: int, seed: int, most: int, worth: float | None = None
+) -> tuple[list[Result], int]:
     """All ways on one car, and the number of cars that were drawn for it."""
-    planner = planner_of(library, file)
+    planner = planner_of(library, file, worth)
     drawn = cars_of(planner, cars, seed, most)
     found = []
     for way, stages in orders(planner).items():
@@ -152,13 +162,14 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path, default=Path(__file__).parents[1] / "plans")
     parser.add_argument("--cars", type=int, default=400)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--worth", type=float, help="of being rid of one complaint")
     parser.add_argument("--most", type=int, default=20_000_000)
     options = parser.parse_args()
     library = load(None)
     print("| car | way | stages | paid if all needed | gone, of 100 | expected cost | simulated |")
     print("|---|---|---|---|---|---|---|")
     for file in sorted(options.folder.glob("*.yaml")):
-        found, drawn = compare(library, file, options.cars, options.seed, options.most)
+        found, drawn = compare(library, file, options.cars, options.seed, options.most, options.worth)
         for each in found:
             name = f"{file.stem} ({drawn} cars)" if each.way == "plan" else ""
             print(

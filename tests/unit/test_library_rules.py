@@ -1283,6 +1283,22 @@ tables.yaml:22:66: follow-up 'toe' names unknown follow-up 'headlamps'
 """,
     ),
     (
+        "an unknown remedy that work in passing mends",
+        [
+            (
+                "tables.yaml",
+                "minutes: 40, parts: 0,",
+                "minutes: 40, parts: 0, mends: [renew-gear, set-gear],",
+            ),
+        ],
+        """\
+tables.yaml:22:77: follow-up 'toe' names unknown remedy 'set-gear'
+    22 |   - {id: toe, name: set the toe, minutes: 40, parts: 0, mends: [renew-gear, set-gear], source: common-practice}
+       |                                                                             ^^^^^^^^
+    mend: did you mean 'renew-gear'?
+""",
+    ),
+    (
         "a remedy that covers what covers it",
         [
             (
