@@ -4,10 +4,11 @@ Run: python -m tests.benchmarks.plans [--cars 400] [--seed 1] [--worth MONEY] [-
 
 For every case file of the folder (tests/plans, demo cars) the plan is made, and three plain orders of the
 same works: the most likely first, the cheapest first, each by itself with a drive after it, and everything
-likely enough at once. Each is carried out until no complaint is left, or to its end; the orders one by one
-end where it pays best by the belief. The cost is what is
-paid, the drives, and what it is worth to be rid of the complaints that are left. It is given twice: as the
-belief has it, exactly, and as it came out on cars drawn from the trees that would show what was seen.
+likely enough at once; what safety asks for comes first in all of them. Each is carried out until no complaint
+is left, or to its end; the orders one by one end where it pays best by the belief. The cost is what is paid,
+the drives, and what it is worth to be rid of the complaints that are left, less what the work saves besides:
+parts that would be due later, and danger. It is given twice: as the belief has it, exactly, and as it came
+out on cars drawn from the trees that would show what was seen.
 """
 
 from __future__ import annotations
@@ -78,8 +79,8 @@ def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
                 chosen.append(unit)
         return chosen
 
-    by_blame = apart(sorted(likely, key=lambda unit: -unit.blame))
-    by_cost = apart(sorted(likely, key=lambda unit: unit.alone))
+    by_blame = apart(sorted(likely, key=lambda unit: (not unit.danger, -unit.blame)))
+    by_cost = apart(sorted(likely, key=lambda unit: (not unit.danger, unit.alone)))
     return {
         "plan": planner.plan().stages,
         "most likely first": _stopped(planner, [[unit] for unit in by_blame[:ONE_BY_ONE]]),
@@ -91,14 +92,20 @@ def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
 def _stopped(planner: Planner, chosen: Sequence[Sequence[Unit]]) -> tuple[Stage, ...]:
     """The order as far as it pays by the belief: no shop goes on for ever."""
     stages = planner.stages_of(chosen)
-    ends = [stages[:count] for count in range(len(stages) + 1)]
+    first = sum(unit.danger for stage in stages for unit in stage.units)
+    ends = [stages[:count] for count in range(first, len(stages) + 1)]
     return min(ends, key=lambda some: exact_cost(planner, some))
+
+
+def stage_cost(planner: Planner, stage: Stage) -> float:
+    """What carrying out a stage costs, less what its work saves besides."""
+    drive = planner.workshop.labour(DRIVE_MINUTES)
+    return stage.cash + drive - sum(unit.value for unit in stage.units)
 
 
 def exact_cost(planner: Planner, stages: Sequence[Stage]) -> float:
     """The expected cost of these stages by the belief."""
-    drive = planner.workshop.labour(DRIVE_MINUTES)
-    cost = sum(stage.needed * (stage.cash + drive) for stage in stages)
+    cost = sum(stage.needed * stage_cost(planner, stage) for stage in stages)
     worths = planner.worths
     if not stages:
         return sum(worth * planner.belief.complaint(each) for each, worth in worths.items())
@@ -117,7 +124,6 @@ def simulated(
     planner: Planner, stages: Sequence[Stage], cars: Sequence[Drawn], seed: int
 ) -> tuple[float, float]:
     """Mean cost of carrying these stages out on the cars, and the half width of its 95 % interval."""
-    drive = planner.workshop.labour(DRIVE_MINUTES)
     worths = planner.worths
     nodes = planner.belief.car.plain.network.nodes
     costs = np.zeros(len(cars))
@@ -126,7 +132,7 @@ def simulated(
         done: frozenset[int] = frozenset()
         bad, left = False, list(worths)
         for stage in stages:
-            costs[number] += stage.cash + drive
+            costs[number] += stage_cost(planner, stage)
             done |= frozenset(n for unit in stage.units for n in unit.ends)
             bad |= bool((random.random(len(stage.units)) < [unit.bad for unit in stage.units]).any())
             left = [each for each in worths if bad or drawn.state(each, done) == nodes[each].top]
