@@ -90,7 +90,7 @@ def _unit(unit: Unit) -> dict[str, Any]:
         "present": _chance(unit.there),
         "due_later": _chance(unit.later),
         "due_again": _chance(unit.again),
-        "for_safety": unit.danger,
+        "for_safety": bool(unit.safety),
         "inspection": list(unit.inspection),
     }
 

@@ -116,11 +116,14 @@ class Planner:
         every = units_of(self.belief, self.cures, self.wishes, self.workshop, cheap)
         work = self._work(every)
         most = gains(work, self.wishes.stages)
-        order = sorted(
-            range(len(every)),
-            key=lambda n: (not work.forced(every[n]), -most[n], every[n].name),
-        )
-        return [every[n] for n in order]
+        order = sorted(range(len(every)), key=lambda n: (-most[n], every[n].name))
+        # One for everything that must be done comes first, the cheapest.
+        first: list[int] = []
+        for items, _ in work.required:
+            if not any(items >> n & 1 for n in first):
+                some = [n for n in order if items >> n & 1]
+                first.append(min(some, key=lambda n: every[n].alone))
+        return [every[n] for n in (*first, *(n for n in order if n not in first))]
 
     def table(self, units: Sequence[Unit]) -> Table:
         """All sets of these units."""
@@ -304,7 +307,8 @@ def _searched(table: Table, stages: int) -> Stages:
     found = search(problem, stages)
     if found is None:
         # What the inspection wants cannot be had for the money: the rest is planned all the same.
-        found = search(replace(problem, limits=replace(problem.limits, early=())), stages)
+        first = tuple(each for each in problem.limits.early if each[1] == 1 and table.wishes.deadline is None)
+        found = search(replace(problem, limits=replace(problem.limits, early=first)), stages)
     return found if found is not None else Stages((), float(problem.end[0]), 0.0)
 
 
@@ -313,7 +317,7 @@ def _cheapest(table: Table, problem: Problem, whole: int) -> int | None:
     fine = np.isfinite(problem.net[0]) & (problem.cash <= problem.limits.whole)
     fine[0] = False
     for items, _ in problem.limits.early:
-        fine &= np.arange(len(fine)) & items == items
+        fine &= np.arange(len(fine)) & items != 0
     if not fine.any():
         return None
     least = table.left[0] - CHEAP * (table.left[0] - table.left[whole])

@@ -37,9 +37,9 @@ ROUNDING = 1e-9
 class Limits:
     """What a plan must keep to.
 
-    whole: the most money for all stages, if all are needed. early: pairs (items, stages): these items (bits)
-    must be done within the first so many stages. (What one stage may cost is said by its `net`, which is
-    infinite for what is beyond it.)
+    whole: the most money for all stages, if all are needed. early: pairs (items, stages): one of these items
+    (bits) at least must be done within the first so many stages. (What one stage may cost is said by its
+    `net`, which is infinite for what is beyond it.)
     """
 
     whole: float = math.inf
@@ -135,7 +135,7 @@ def _all_done(problem: Problem, done: Sets, within: int | None = None) -> NDArra
     fine = np.ones(len(done), dtype=bool)
     for items, stages in problem.limits.early:
         if within is None or stages <= within:
-            fine &= done & items == items
+            fine &= done & items != 0
     return fine
 
 

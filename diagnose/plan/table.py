@@ -16,7 +16,7 @@ from diagnose.plan.bound import Parts, least_cost, parts_of
 from diagnose.plan.chances import Acting, left
 from diagnose.plan.search import Limits, Problem
 from diagnose.plan.shared import Shared, set_costs, together
-from diagnose.plan.units import FAILS, Pay, Unit
+from diagnose.plan.units import Pay, Unit
 from diagnose.plan.wishes import Wishes
 
 __all__ = ["GAP_DAYS", "Behind", "Table", "Work", "shared_by"]
@@ -63,17 +63,29 @@ class Work:
         #: To put the car together, drive it, and see.
         self.visit = self.pay.worth(DRIVE_MINUTES)
 
-    def forced(self, unit: Unit) -> bool:
-        """True if a plan must have the unit: for safety, or for the inspection."""
-        return unit.danger or self.inspected(unit)
+    @property
+    def required(self) -> list[tuple[int, int]]:
+        """What a plan must have: (units as bits, stages), one of these units within so many stages.
 
-    def inspected(self, unit: Unit) -> bool:
-        """True if it must be done before the inspection: what fails there is as likely present as not."""
-        return self.wishes.deadline is not None and bool(unit.inspection) and unit.failing >= FAILS
+        Cures that safety calls for come into the first; with a deadline, faults that fail the inspection are
+        ended before it, in as many stages as there is time for.
+        """
+        found: dict[tuple[int, int], None] = {}
+        for number in sorted({each for unit in self.units for each in unit.safety}):
+            some = sum(1 << n for n, unit in enumerate(self.units) if number in unit.safety)
+            found[some, 1] = None
+        if self.wishes.deadline is not None:
+            stages = 1 + self.wishes.deadline // GAP_DAYS
+            for cause in sorted({each for unit in self.units for each in unit.fails}):
+                some = sum(1 << n for n, unit in enumerate(self.units) if cause in unit.fails)
+                found[some, stages] = None
+        return list(found)
 
     def parts(self, acting: Acting) -> Parts:
         """The easier task that bounds a plan of this work from below."""
-        ends, forced = [each.ends for each in self.units], [self.forced(each) for each in self.units]
+        some = [items for items, _ in self.required]
+        forced = [any(items >> n & 1 for items in some) for n in range(len(self.units))]
+        ends = [each.ends for each in self.units]
         return parts_of(self.own_net, ends, self.shared_net, acting.quiet, forced)
 
     @property
@@ -96,19 +108,31 @@ class Table:
         #: The first stage is done in any case.
         self.open = self.left.copy()
         self.open[0] = 1.0
+        apart = [
+            (one, other)
+            for one in range(len(work.units))
+            for other in range(one)
+            if work.units[one].parts & work.units[other].parts
+        ]
+        #: What ends the same fault is done once in a plan, by one of them.
+        self.fine = together(len(work.units), apart)
         self.end = np.zeros(1 << len(work.units))
         for acting, worth in work.behind.each:
             self.end = self.end + worth * left(acting, ends, bad)
 
-    @property
-    def must(self) -> int:
-        """The units (bits) that must be in the first stage."""
-        return sum(1 << n for n, each in enumerate(self.units) if each.danger)
+    def first(self, cash: Array) -> int:
+        """The set that does for least cash what must be in the first stage, whatever the money."""
+        fine = self.fine.copy()
+        for items, stages in self.work.required:
+            if stages == 1:
+                fine &= np.arange(len(fine)) & items != 0
+        some = np.flatnonzero(fine)
+        return int(some[cash[some].argmin()]) if len(some) else 0
 
     @property
     def beyond(self) -> bool:
         """True if what must be done first is beyond the money."""
-        cash = float(self.cash[self.must])
+        cash = float(self.cash[self.first(self.cash)])
         return cash > min(self.wishes.stage_budget, self.wishes.budget)
 
     def net(self, change: Mapping[int, float] | None = None) -> Array:
@@ -124,29 +148,19 @@ class Table:
         cash = self.cash + (
             set_costs([(change or {}).get(n, 0.0) for n in range(count)], []) if change else 0.0
         )
-        apart = [
-            (one, other)
-            for one in range(count)
-            for other in range(one)
-            if self.units[one].parts & self.units[other].parts
-        ]
         fits = cash <= self.wishes.stage_budget + 1e-9
         net = self.net(change)
         later = np.where(fits, net, math.inf)
         first = later.copy()
-        whole, must = self.wishes.budget, self.must
-        early = [(must, 1)] if must else []
+        whole, must = self.wishes.budget, self.first(cash)
         if must and cash[must] > min(self.wishes.stage_budget, whole):
             # Safety comes before money; but then nothing else comes into the first stage.
             first[:] = math.inf
             first[must] = net[must]
             whole = max(whole, float(cash[must]))
-        inspected = sum(1 << n for n, each in enumerate(self.units) if self.work.inspected(each))
-        if inspected and self.wishes.deadline is not None:
-            early.append((inspected, 1 + self.wishes.deadline // GAP_DAYS))
-        # What ends the same fault is done once in a plan, by one of them.
-        end = np.where(together(count, apart), self.end, math.inf)
-        return Problem(count, (first, later), cash, self.open, end, Limits(whole, tuple(early)))
+        end = np.where(self.fine, self.end, math.inf)
+        early = tuple(self.work.required)
+        return Problem(count, (first, later), cash, self.open, end, Limits(whole, early))
 
 
 def shared_by(units: Sequence[Unit], library: Library) -> list[Shared]:

@@ -93,8 +93,9 @@ class Unit:
     follow_ups: ids, without what others cover. hours: of the whole job alone, follow-ups aside. alone: money
     for all of it, done by itself. blame: P(one of what it ends is behind a complaint); there: P(present).
     bad: P(what is fitted is bad and raises the complaint). later, again: as said above. value: money that
-    doing it saves beyond the complaint, less what renewing again costs. danger: it must come first.
-    inspection: items of the inspection that what it ends fails; failing: P(one of these is present).
+    doing it saves beyond the complaint, less what renewing again costs. safety: cures (by number)
+    that danger alone calls for and that it carries out. inspection: items of the inspection that what it ends
+    fails; failing: P(one of these is present); fails: causes that are as likely present as not and fail it.
     """
 
     cure: Cure
@@ -114,9 +115,10 @@ class Unit:
     later: float
     again: float
     value: float
-    danger: bool
+    safety: frozenset[int]
     inspection: tuple[str, ...]
     failing: float
+    fails: frozenset[int]
 
     @property
     def name(self) -> str:
@@ -161,11 +163,11 @@ def units_of(
     run. Work on another axle than `wishes.only`, or without an offer that is wanted, is left out.
     """
     present, blame = now(belief)
-    maker = _Maker(belief, wishes, workshop, present, blame, cheap)
-    must = set(cures.for_safety(present, blame))
+    must = {number: frozenset(cures.all[number].causes) for number in cures.for_safety(present, blame)}
+    maker = _Maker(belief, wishes, workshop, present, blame, must, cheap)
     found = []
-    for number, cure in enumerate(cures.all):
-        unit = maker.unit(cure, number in must)
+    for cure in cures.all:
+        unit = maker.unit(cure)
         if unit is not None:
             found.append(unit)
     return found
@@ -173,16 +175,23 @@ def units_of(
 
 class _Maker:
     def __init__(
-        self, belief: Belief, wishes: Wishes, workshop: Workshop, present: Array, blame: Array, cheap: bool
+        self,
+        belief: Belief,
+        wishes: Wishes,
+        workshop: Workshop,
+        present: Array,
+        blame: Array,
+        must: Mapping[int, frozenset[int]],
+        cheap: bool,
     ) -> None:
         self.belief, self.wishes, self.workshop = belief, wishes, workshop
         self.library = belief.car.library
-        self.present, self.blame, self.cheap = present, blame, cheap
+        self.present, self.blame, self.must, self.cheap = present, blame, must, cheap
         self.suspects = belief.car.suspects()
         self.felt = _felt(self.library)
         self.pay = Pay(workshop.labour_rate, wishes.own_rate)
 
-    def unit(self, cure: Cure, must: bool) -> Unit | None:
+    def unit(self, cure: Cure) -> Unit | None:
         library, wishes = self.library, self.wishes
         remedy = library.remedies[cure.remedy]
         follow_ups = tuple(each.id for each in due(library, remedy.follow_ups))
@@ -209,13 +218,14 @@ class _Maker:
         once_more = again(offer, lives, *keep)
         alone = float(offer.price) + labour + self.pay.worth(DRIVE_MINUTES)
         later = self._later(parts)
-        inspection, failing = self._inspection(parts)
+        safety = frozenset(number for number, causes in self.must.items() if causes <= parts)
+        inspection, failing, fails = self._inspection(parts)
         value = (later - once_more) * alone + self._danger(parts)
         if wishes.deadline is not None or "inspection" in wishes.cares:
             retest = self.workshop.labour(RETEST_HOURS * 60.0)
             value += wishes.cares_for("inspection") * FAILS * failing * retest
         marginal = float(offer.price) + self.pay.worth(minutes)
-        if blame < LITTLE and not must and value <= marginal:
+        if blame < LITTLE and not safety and value <= marginal:
             return None
         if not (self.suspects & parts) and value <= marginal:
             return None
@@ -237,9 +247,10 @@ class _Maker:
             later,
             once_more,
             value,
-            must,
+            safety,
             inspection,
             failing,
+            fails,
         )
 
     def _passing(self, follow_ups: Iterable[str]) -> frozenset[int]:
@@ -310,15 +321,18 @@ class _Maker:
             * float(self.blame[stop].sum())
         )
 
-    def _inspection(self, ends: frozenset[int]) -> tuple[tuple[str, ...], float]:
+    def _inspection(self, parts: frozenset[int]) -> tuple[tuple[str, ...], float, frozenset[int]]:
         items: dict[str, None] = {}
         sound = 1.0
-        for n in sorted(ends):
+        fails = set()
+        for n in sorted(parts):
             fault = self.library.faults[self.belief.causes[n].fault]
             if fault.inspection:
                 items[fault.inspection] = None
                 sound *= 1.0 - float(self.present[n])
-        return tuple(items), 1.0 - sound
+                if self.present[n] >= FAILS:
+                    fails.add(n)
+        return tuple(items), 1.0 - sound, frozenset(fails)
 
 
 def _any(p: Array) -> float:

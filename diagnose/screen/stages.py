@@ -31,6 +31,9 @@ NO_CURRENCY = "cu"
 #: A price is worth asking for from this share of the cost of the plan on.
 WORTH_ASKING = 0.002
 
+#: Chances of work that is due from which on they are worth a word.
+DUE = 0.1
+
 #: Follow-ups that end in a reading of the wheel angles.
 ANGLES = frozenset({"front-toe", "four-wheel-alignment"})
 
@@ -185,14 +188,14 @@ def _gone(stage: Stage, library: Library) -> str:
 
 def _why(unit: Unit, library: Library) -> str:
     said = [f"behind the complaint in {of_100(unit.blame)} of 100"]
-    if unit.danger:
+    if unit.safety:
         said.insert(0, "first, for safety")
-    if unit.value > 0.0 and unit.blame < 0.1:
+    if unit.later - unit.again >= DUE:
         said.append(
-            f"due by itself in {of_100(unit.later)} of 100 while the car is kept, {of_100(unit.again)} if new"
+            f"due anyway in {of_100(unit.later)} of 100 while the car is kept, {of_100(unit.again)} if new"
         )
-    elif unit.again >= 0.1:
-        said.append(f"due again in {of_100(unit.again)}")
+    elif unit.again >= DUE:
+        said.append(f"due again in {of_100(unit.again)} while the car is kept")
     if unit.remedy.per == "pair":
         said.append("both sides: a pair wears and works together")
     if unit.inspection and unit.failing >= 0.1:

@@ -79,8 +79,8 @@ def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
                 chosen.append(unit)
         return chosen
 
-    by_blame = apart(sorted(likely, key=lambda unit: (not unit.danger, -unit.blame)))
-    by_cost = apart(sorted(likely, key=lambda unit: (not unit.danger, unit.alone)))
+    by_blame = apart(sorted(likely, key=lambda unit: (not unit.safety, -unit.blame)))
+    by_cost = apart(sorted(likely, key=lambda unit: (not unit.safety, unit.alone)))
     return {
         "plan": planner.plan().stages,
         "most likely first": _stopped(planner, [[unit] for unit in by_blame[:ONE_BY_ONE]]),
@@ -92,7 +92,7 @@ def orders(planner: Planner) -> dict[str, tuple[Stage, ...]]:
 def _stopped(planner: Planner, chosen: Sequence[Sequence[Unit]]) -> tuple[Stage, ...]:
     """The order as far as it pays by the belief: no shop goes on for ever."""
     stages = planner.stages_of(chosen)
-    first = sum(unit.danger for stage in stages for unit in stage.units)
+    first = sum(bool(unit.safety) for stage in stages for unit in stage.units)
     ends = [stages[:count] for count in range(first, len(stages) + 1)]
     return min(ends, key=lambda some: exact_cost(planner, some))
 

@@ -34,7 +34,7 @@ def allowed(problem: Problem, sets: tuple[int, ...]) -> bool:
         return False
     for items, within in limits.early:
         done = sum(sets[:within])
-        if done & items != items:
+        if done & items == 0:
             return False
     return True
 
@@ -57,7 +57,7 @@ def problems(draw: st.DrawFn) -> Problem:
     net = np.where(together(count, apart), net, math.inf)
     cap = draw(st.sampled_from([math.inf, float(np.quantile(cash, 0.6))]))
     whole = draw(st.sampled_from([math.inf, float(np.quantile(cash, 0.7))]))
-    early = draw(st.sampled_from([(), ((1, 1),), ((1 << (count - 1), 2),)]))
+    early = draw(st.sampled_from([(), ((1, 1),), ((1 << (count - 1), 2),), (((1 << count) - 1, 1), (1, 2))]))
     return Problem(count, (np.where(cash <= cap, net, math.inf),), cash, open_, end, Limits(whole, early))
 
 

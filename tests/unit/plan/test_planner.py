@@ -11,7 +11,7 @@ import pytest
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import Cures
 from diagnose.model.story import Heard, Seen, Story, Workshop
-from diagnose.model.vehicle import Vehicle
+from diagnose.model.vehicle import Renewed, Vehicle
 from diagnose.plan import planner as module
 from diagnose.plan.planner import Planner
 from diagnose.plan.search import search
@@ -107,19 +107,18 @@ def test_more_worth_buys_more_chance() -> None:
 
 
 def test_a_budget_is_kept_to() -> None:
-    for limit in (Wishes(worth=4000.0, budget=500.0), Wishes(worth=4000.0, stage_budget=350.0)):
+    for limit in (Wishes(worth=4000.0, budget=500.0), Wishes(worth=4000.0, stage_budget=350.0, stages=2)):
         plan = planner(FLOATY, limit).plan()
         assert not plan.beyond
         assert plan.cash <= limit.budget + 1e-6
         assert all(each.cash <= limit.stage_budget + 1e-6 for each in plan.stages)
-    assert planner(FLOATY, Wishes(worth=4000.0)).plan().cash > 500.0
 
 
 def test_safety_comes_first_whatever_it_costs() -> None:
     plan = planner(VAN, Wishes(budget=50.0)).plan()
     rod = "renew-inner-tie-rod@front-right"
     assert rod in names(plan.stages[0].units)
-    assert next(unit for unit in plan.stages[0].units if unit.name == rod).danger
+    assert next(unit for unit in plan.stages[0].units if unit.name == rod).safety
     assert plan.beyond
     assert plan.cash > 50.0
 
@@ -202,7 +201,54 @@ def test_nothing_known_pays_for_nothing_dear() -> None:
 
 
 def test_two_plans_are_alike() -> None:
-    assert planner(VAN).plan().cost == planner(VAN).plan().cost
-    assert [names(s.units) for s in planner(VAN).plan().stages] == [
-        names(s.units) for s in planner(VAN).plan().stages
+    one, other = planner(VAN).plan(), planner(VAN).plan()
+    assert one.cost == other.cost
+    assert [names(s.units) for s in one.stages] == [names(s.units) for s in other.stages]
+
+
+def test_what_is_due_anyway_is_done_while_access_is_open() -> None:
+    def unit(km: float, story: Story = FLOATY) -> Unit:
+        wishes = Wishes(keep_km=km, keep_years=km / 15_000)
+        return next(u for u in planner(story, wishes).units() if u.name == "renew-rear-dampers@rear")
+
+    short, long = unit(5_000.0), unit(90_000.0)
+    assert short.later < long.later
+    assert short.again < long.again
+    renewed = replace(FLOATY.vehicle, renewed=(Renewed("rear-damper", None, at_km=212_000.0),))
+    young = unit(90_000.0, replace(FLOATY, vehicle=renewed))
+    assert young.later < long.later
+    # Money saved later is counted, and only there.
+    assert long.value == pytest.approx((long.later - long.again) * long.alone)
+
+
+def test_work_that_ends_the_same_fault_is_done_once() -> None:
+    worn = replace(VAN, heard=(Heard("wander"), Heard("front-clunk-over-bumps")))
+    plan = planner(worn, Wishes(worth=6000.0)).plan()
+    done: set[int] = set()
+    for unit in (unit for stage in plan.stages for unit in stage.units):
+        assert not done & unit.parts, unit.name
+        done |= unit.parts
+
+
+def test_shared_access_is_opened_once_and_an_alignment_sets_the_toe() -> None:
+    made = planner(VAN, Wishes(worth=6000.0))
+    rods = [
+        unit for unit in made.units() if unit.remedy.id in ("renew-inner-tie-rod", "renew-outer-tie-rod-end")
     ]
+    right = [unit for unit in rods if unit.cure.place == "front-right"]
+    assert len(right) == 2
+    (stage,) = made.stages_of([right])
+    apart = sum(made.stages_of([[unit]])[0].minutes for unit in right)
+    assert stage.minutes < apart - 30.0
+    toe = {n for n, cause in enumerate(made.belief.causes) if cause.fault == "front-toe-wrong"}
+    assert toe <= right[0].ends
+    assert not toe & right[0].parts
+
+
+def test_with_a_deadline_what_fails_the_inspection_comes_in_time() -> None:
+    wishes = Wishes(worth=200.0, deadline=10)
+    plan = planner(VAN, wishes).plan()
+    late = [u for stage in plan.stages[1:] for u in stage.units if u.fails]
+    assert not late
+    first = plan.stages[0].units
+    assert any(unit.fails for unit in first)
