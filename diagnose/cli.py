@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.commands import angles as _angles_command
+from diagnose.commands import cuts as _cuts_command
 from diagnose.commands import debrief as _debrief_command
 from diagnose.commands import learn as _learn_command
 from diagnose.commands import repair as _repair_command
@@ -163,6 +164,15 @@ def _parser() -> argparse.ArgumentParser:
     draw = of.add_parser("draw", parents=[shared], help="one fault tree as a drawing")
     draw.add_argument("complaint")
     draw.set_defaults(command=_draw)
+    cuts = of.add_parser(
+        "cuts",
+        parents=[shared],
+        help="what it takes to raise a complaint: minimal cut sets, and how much each fault weighs",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_cuts_command.EXAMPLES,
+    )
+    _cuts_command.add_arguments(cuts)
+    cuts.set_defaults(command=_cuts)
     weigh = of.add_parser(
         "weigh", parents=[shared], help="what a complaint says by itself, and which questions move nothing"
     )
@@ -680,6 +690,10 @@ def _draw(options: argparse.Namespace) -> int:
     for line in draw(library, options.complaint, ascii_only=not look.unicode):
         console.print(str(line), soft_wrap=True)
     return OK
+
+
+def _cuts(options: argparse.Namespace) -> int:
+    return _result("cuts", _cuts_command.cuts(options, _library(options)))
 
 
 def _weigh(options: argparse.Namespace) -> int:

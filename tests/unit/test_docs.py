@@ -262,7 +262,7 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 
 # The worked example ------------------------------------------------------------------------------------
 
-WORKED = [ROOT / "docs" / f"{name}.md" for name in ("trees", "angles", "vibration", "debrief")]
+WORKED = [ROOT / "docs" / f"{name}.md" for name in ("trees", "angles", "vibration", "debrief", "fault-trees")]
 #: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
 STEP = re.compile(
     r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
@@ -290,7 +290,7 @@ def worked(page: str, folder: Path) -> str:
     return STEP.sub(step, page)
 
 
-@pytest.mark.parametrize(("file", "steps"), list(zip(WORKED, (8, 2, 3, 4), strict=True)))
+@pytest.mark.parametrize(("file", "steps"), list(zip(WORKED, (8, 2, 3, 4, 2), strict=True)))
 def test_a_worked_example_prints_what_it_shows(file: Path, steps: int, tmp_path: Path) -> None:
     page = file.read_text("utf-8")
     assert len(STEP.findall(page)) >= steps
