@@ -28,7 +28,7 @@ docs/fault-trees.md says what the figures mean. They are of the car before any c
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of the command."""
-    whose.add_arguments(parser)
+    whose.add_arguments(parser, side=True)
     parser.add_argument(
         "--top", metavar="N", type=_count, default=10, help="how many sets and events to show (default: 10)"
     )

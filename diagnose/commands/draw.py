@@ -32,7 +32,7 @@ docs/trees.md shows the symbols.
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of the command."""
-    whose.add_arguments(parser)
+    whose.add_arguments(parser, side=False)
     parser.add_argument(
         "--format",
         choices=("text", "svg", "dot", "mermaid"),
@@ -81,7 +81,7 @@ def _subtitle(asked: Whose) -> str:
     """Whose car the figures are of; nothing where there are none."""
     if asked.belief is None:
         return ""
-    side = f" {asked.side} side." if asked.side else ""
+    side = f" Told of the {asked.side} side." if asked.side else ""
     return f"Of 100 cars such as {asked.words}.{side}"
 
 

@@ -31,13 +31,15 @@ class Whose:
     belief: Belief | None = None
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """The complaint, and the car of which it is asked."""
+def add_arguments(parser: argparse.ArgumentParser, *, side: bool) -> None:
+    """The complaint, and the car of which it is asked. side: whether a side may be told without a file."""
     parser.add_argument(
         "complaint", nargs="?", help="its id (with --case or --job: default the first one told)"
     )
     parser.add_argument("--case", metavar="FILE", help="of the car of this case file (-: standard input)")
     parser.add_argument("--job", metavar="JOB", help="of the car of this job (last: the last one open)")
+    if not side:
+        return
     parser.add_argument(
         "--side", choices=("left", "right"), help="of a complaint to one side, where no file tells it"
     )
@@ -104,7 +106,7 @@ def _told(options: argparse.Namespace, told: tuple[str, ...], where: str, believ
 
 
 def _side(options: argparse.Namespace, library: Library, complaint: str, told: str | None) -> str | None:
-    side: str | None = options.side
+    side: str | None = getattr(options, "side", None)
     if side is not None and not library.complaints[complaint].sided:
         raise InputError(f"--side: {complaint} has no side; leave it out")
     if side is not None and told is not None and side != told:

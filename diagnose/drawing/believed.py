@@ -26,7 +26,8 @@ def marks_of(belief: Belief, complaint: str, car: str) -> Marks:
     keys = [] if belief.car.cured else [key for key in _gates(library, top, complaint) if key in nodes]
     answer = belief.car.engine.ask([belief.weights], keys, belief.lean)
     gates = {key: answer.node(key) for key in keys}
-    gates[complaint] = belief.complaint(complaint)
+    # Where the last that could raise it was put right, it is never there.
+    gates[complaint] = belief.complaint(complaint) if complaint in belief.car.tops else 0.0
     return Marks(car, gates, _leaves(belief), belief.outside)
 
 

@@ -121,7 +121,11 @@ def _sets(library: Library, tree: FaultTree, look: Look, top: int, order: int | 
             for depth, text in _lines(library, tree, each)
         )
         table.add_row(of_100(each.share), of_100(each.chance), lines)
-    return table
+    within = sum(many for size, many in tree.counts.items() if order is None or size <= order)
+    if within == len(found):
+        return table
+    limit = "" if order is None else f" of at most {order} together"
+    return Group(table, Text(f"and {within - len(found)} more{limit}", style="dim"))
 
 
 def _narrow(look: Look) -> Look:

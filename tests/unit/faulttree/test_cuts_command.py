@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 
 from diagnose.belief.belief import Belief, Car
+from diagnose.belief.network import expand
+from diagnose.faulttree.tree import FaultTree
 from diagnose.model.story import Story
 from diagnose.model.vehicle import Vehicle
 from tests.scripted import Tell, telling
 from tests.shipped import LIBRARY
-from tests.unit.test_docs import keys_of
+from tests.unit.test_docs import fenced, keys_of
 
 ROOT = Path(__file__).resolve().parents[3]
 CASE = """case: 1
@@ -47,6 +49,7 @@ def test_the_page_reads_in_80_columns_and_in_ascii(tell: Tell) -> None:
     assert "enough for: the front wheel gives fore and aft (in 40 of 100)" in told
     assert "and then for: Wanders on a straight road (in 55 of 100)" in told
     assert "43 pairs of mates" in told
+    assert "and 175 more" in told
 
 
 def test_links_are_shown_when_asked_for(tell: Tell) -> None:
@@ -55,7 +58,11 @@ def test_links_are_shown_when_asked_for(tell: Tell) -> None:
 
 
 def test_an_order_cuts_off_and_an_empty_list_says_so(tell: Tell, tmp_path: Path) -> None:
+    alone = tell("shimmy", "--order", "1")[1]
+    assert "10 of one fault alone, 1989 of 2 together" in " ".join(alone.split())
+    assert "more of at most 1 together" not in alone
     both = tell("shimmy", "--order", "2", "--top", "2")[1]
+    assert "and 1997 more of at most 2 together" in both
     assert both.count("enough for its branch of") + both.count("something not listed here, for") >= 2
     (tmp_path / "own").mkdir()
     (tmp_path / "own" / "pull.yaml").write_text(
@@ -133,3 +140,15 @@ def test_what_is_refused(tell: Tell, case: Path, arguments: list[str], message: 
     code, out, err = tell(*(case if each == "CASE" else each for each in arguments))
     assert (code, out) == (2, "")
     assert message in err
+
+
+def test_the_python_example_of_the_page_runs(capsys: pytest.CaptureFixture[str]) -> None:
+    (example,) = fenced(ROOT / "docs" / "fault-trees.md", "python")
+    exec(compile(example, "fault-trees.md", "exec"), {})
+    assert len(capsys.readouterr().out.splitlines()) == 6
+
+
+def test_the_page_says_how_large_the_largest_tree_is() -> None:
+    tree = FaultTree(expand(LIBRARY, Vehicle(), {"wander": None}), "wander")
+    text = " ".join((ROOT / "docs" / "fault-trees.md").read_text("utf-8").split())
+    assert f"`wander`, has {len(tree.events)} events and {tree.size} nodes" in text
