@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from diagnose.drawing.metrics import fitted, text_width
 from diagnose.drawing.picture import Box, mark_words, walk
@@ -50,6 +51,9 @@ MARGIN, GAP, ROW_GAP, BLOCK_GAP, COLUMN_GAP = 24.0, 8.0, 7.0, 28.0, 36.0
 #: A drawing no taller than this stays in one piece. Wider to higher, as a sheet of paper lies.
 ONE_PIECE, RATIO = 1100.0, 1.414
 
+#: Branches of a gate that stand one below the other; more go on elsewhere.
+MOST_ROWS = 20
+
 #: A line of a box: text, whether it is small, whether it is bold.
 Words = tuple[str, bool, bool]
 
@@ -63,14 +67,35 @@ THICK = 5.0
 def laid_out(top: Box, subtitle: str = "") -> Drawing:
     """The tree on a sheet, with title, subtitle and a key to its symbols.
 
-    One piece if it is low enough; else in as many columns as bring it nearest to the shape of paper.
+    One piece if it is low enough; else in as many columns as bring it best onto a sheet of paper.
     """
     words = {id(box): _words(box) for box in walk(top)}
     whole = _Layout(top, float("inf"), words)
     if whole.blocks_height <= ONE_PIECE:
         return whole.drawing(subtitle)
-    tries = [_Layout(top, 900.0 + 50.0 * step, words).drawing(subtitle) for step in range(32)]
-    return min(tries, key=lambda each: abs(each.width / each.height - RATIO))
+    top = _shortened(top)
+    words = {id(box): _words(box) for box in walk(top)}
+    tries = [_Layout(top, 600.0 + 50.0 * step, words).drawing(subtitle) for step in range(38)]
+    # The one that needs the smallest sheet of that shape, so that its letters are the largest.
+    return min(tries, key=lambda each: (max(each.width / RATIO, each.height), each.width * each.height))
+
+
+def _shortened(box: Box) -> Box:
+    """The same tree without long lists: any of many is any of some, or any of the others; so it is with all.
+
+    A vote is left as it is: it counts.
+    """
+    branches = tuple(_shortened(each) for each in box.branches)
+    if box.gate not in ("any", "all") or len(branches) <= MOST_ROWS:
+        return replace(box, branches=branches)
+    parts = -(-len(branches) // MOST_ROWS)
+    rows = -(-len(branches) // parts)
+    rest: tuple[Box, ...] = ()
+    for part in reversed(range(1, parts)):
+        more = branches[part * rows : (part + 1) * rows]
+        name = f"{box.name} ({part + 1} of {parts})"
+        rest = (Box("mechanism", name, key=f"{box.key} {part + 1}", gate=box.gate, branches=(*more, *rest)),)
+    return replace(box, branches=(*branches[:rows], *rest))
 
 
 class _Layout:

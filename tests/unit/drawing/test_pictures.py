@@ -157,6 +157,17 @@ def test_a_mechanism_that_stands_twice_is_drawn_once() -> None:
         assert written.count("demo shared") == 1
 
 
+def test_a_long_list_goes_on_elsewhere_and_a_vote_does_not() -> None:
+    leaves = tuple(Box("fault", f"demo part {n}: worn", 0.5) for n in range(47))
+    for gate, parts in (("any", 3), ("all", 3), ("at-least", 1)):
+        list_ = Box("mechanism", "demo list", key="list", gate=gate, need=2, branches=leaves)
+        top = Box("complaint", "Demo", key="top", gate="any", need=1, branches=(list_,))
+        check(svg(top), top)
+        texts = [each.text for each in laid_out(top).texts]
+        assert len({text for text in texts if text.endswith(" of 3)")}) == parts - 1
+        assert len([text for text in texts if text.startswith("demo part")]) == 47
+
+
 def test_a_picture_says_what_it_is_and_fetches_nothing(wander: Box) -> None:
     text = svg(wander, "Of 100 cars such as demo.")
     root = ElementTree.fromstring(text)
