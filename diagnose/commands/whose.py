@@ -51,6 +51,7 @@ def whose(options: argparse.Namespace, library: Library, *, believe: bool) -> Wh
     Raises InputError and the errors of case files, jobs and answers.
     """
     from diagnose.library.matching import known_complaint
+    from diagnose.model.part import REFERENCE_KM, REFERENCE_YEARS
     from diagnose.model.vehicle import Vehicle
 
     if options.case and options.job:
@@ -61,7 +62,9 @@ def whose(options: argparse.Namespace, library: Library, *, believe: bool) -> Wh
         if options.complaint is None:
             raise InputError("name a complaint, or a car with --case or --job: `diagnose trees` lists them")
         side = _side(options, library, options.complaint, None)
-        return Whose(options.complaint, side, Vehicle(), "the reference car: 130 000 km, 9 years")
+        km = f"{REFERENCE_KM:,.0f}".replace(",", " ")
+        words = f"the reference car: {km} km, {REFERENCE_YEARS:g} years"
+        return Whose(options.complaint, side, Vehicle(), words)
     return (_of_case if options.case else _of_job)(options, library, believe)
 
 
