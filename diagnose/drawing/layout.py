@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from diagnose.drawing.metrics import fitted, text_width
 from diagnose.drawing.picture import Box, mark_words, walk
@@ -51,6 +52,9 @@ MARGIN, GAP, ROW_GAP, BLOCK_GAP, COLUMN_GAP = 24.0, 8.0, 7.0, 28.0, 36.0
 #: A drawing no taller than this stays in one piece. Wider to higher, as a sheet of paper lies.
 ONE_PIECE, RATIO = 1100.0, 1.414
 
+#: About what title, key and margins take of the height.
+FRAME = 170.0
+
 #: Branches of a gate that stand one below the other; more go on elsewhere.
 MOST_ROWS = 20
 
@@ -69,15 +73,25 @@ def laid_out(top: Box, subtitle: str = "") -> Drawing:
 
     One piece if it is low enough; else in as many columns as bring it best onto a sheet of paper.
     """
-    words = {id(box): _words(box) for box in walk(top)}
-    whole = _Layout(top, float("inf"), words)
+    whole = _Layout(top, float("inf"), _measured(top))
     if whole.blocks_height <= ONE_PIECE:
         return whole.drawing(subtitle)
     top = _shortened(top)
-    words = {id(box): _words(box) for box in walk(top)}
-    tries = [_Layout(top, 600.0 + 50.0 * step, words).drawing(subtitle) for step in range(38)]
-    # The one that needs the smallest sheet of that shape, so that its letters are the largest.
-    return min(tries, key=lambda each: (max(each.width / RATIO, each.height), each.width * each.height))
+    measured = _measured(top)
+    tries = [_Layout(top, 600.0 + 50.0 * step, measured) for step in range(38)]
+    return min(tries, key=lambda each: each.paper).drawing(subtitle)
+
+
+def _measured(top: Box) -> dict[int, _Measured]:
+    """The lines of every box and the room they take, by the identity of the box."""
+    found: dict[int, _Measured] = {}
+    for box in walk(top):
+        words = _words(box)
+        high = sum(SMALL_LINE if small else LINE for _, small, _ in words)
+        high = max(high + 10.0, SYMBOL_HIGH + 4.0) if box.gate else max(high + 4.0, 24.0)
+        wide = max(text_width(text, SMALL if small else SIZE, bold=bold) for text, small, bold in words)
+        found[id(box)] = _Measured(tuple(words), high, wide)
+    return found
 
 
 def _shortened(box: Box) -> Box:
@@ -98,12 +112,21 @@ def _shortened(box: Box) -> Box:
     return replace(box, branches=(*branches[:rows], *rest))
 
 
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """The lines of a box, how high the box is, and how wide its widest line."""
+
+    words: tuple[Words, ...]
+    high: float
+    wide: float
+
+
 class _Layout:
     """One way of cutting a tree into blocks and standing them in columns no higher than `most`."""
 
-    def __init__(self, top: Box, most: float, words: Mapping[int, Sequence[Words]]) -> None:
+    def __init__(self, top: Box, most: float, measured: Mapping[int, _Measured]) -> None:
         self.top = top
-        self.words = words  # by the identity of a box
+        self.measured = measured
         self.most = most
         #: Key of a mechanism that is drawn in a block of its own -> number of its triangle.
         self.moved: dict[str, int] = {}
@@ -140,51 +163,57 @@ class _Layout:
         return sum(self._height(each, set(self.moved), root=True) + BLOCK_GAP for each in self.blocks)
 
     def _height(self, box: Box, moved: set[str], *, root: bool = False) -> float:
-        own = self._own_height(box)
+        own = self.measured[id(box)].high
         if not box.branches or (box.key in moved and not root):
             return own
-        return max(
-            own, sum(self._height(each, moved) for each in box.branches) + ROW_GAP * (len(box.branches) - 1)
-        )
+        return max(own, self._stacked(box.branches, moved))
 
-    def _own_height(self, box: Box) -> float:
-        high = sum(SMALL_LINE if small else LINE for _, small, _ in self.words[id(box)])
-        return max(high + 10.0, SYMBOL_HIGH + 4.0) if box.gate else max(high + 4.0, 24.0)
+    def _stacked(self, branches: Sequence[Box], moved: set[str]) -> float:
+        """The height of branches one below the other."""
+        return sum(self._height(each, moved) for each in branches) + ROW_GAP * (len(branches) - 1)
 
     def _width(self, box: Box, *, root: bool = False) -> float:
         if not box.gate:
-            widest = max(
-                text_width(text, SMALL if small else SIZE, bold=bold) for text, small, bold in _words(box)
-            )
-            return GUTTER + 2 * RADIUS + GAP + widest
+            return GUTTER + 2 * RADIUS + GAP + self.measured[id(box)].wide
         own = GUTTER + GATE_WIDTH + GAP + SYMBOL
         if box.key in self.moved and not root:
             return own
         return own + BUS + max((self._width(each) for each in box.branches), default=0.0)
 
-    # Drawing ---------------------------------------------------------------------------------
-
-    def drawing(self, subtitle: str) -> Drawing:
-        sheet = Sheet()
-        columns: list[list[Box]] = [[]]
-        moved = set(self.moved)
+    @cached_property
+    def columns(self) -> list[tuple[list[tuple[Box, float]], float]]:
+        """Columns of blocks, each block with its height, each column with its width."""
+        columns: list[list[tuple[Box, float]]] = [[]]
         filled = 0.0
         for block in self.blocks:
-            high = self._height(block, moved, root=True)
+            high = self._height(block, set(self.moved), root=True)
             if columns[-1] and filled + high > self.most:
                 columns.append([])
                 filled = 0.0
-            columns[-1].append(block)
+            columns[-1].append((block, high))
             filled += high + BLOCK_GAP
-        widths = [max(self._width(each, root=True) for each in column) for column in columns]
-        width = max(sum(widths) + COLUMN_GAP * (len(widths) - 1), 560.0) + 2 * MARGIN
+        return [(column, max(self._width(each, root=True) for each, _ in column)) for column in columns]
+
+    @property
+    def paper(self) -> tuple[float, float]:
+        """How high a sheet must be to hold it, then its area: the smaller, the larger are its letters."""
+        width = 2 * MARGIN + sum(wide + COLUMN_GAP for _, wide in self.columns)
+        height = FRAME + max(sum(high + BLOCK_GAP for _, high in column) for column, _ in self.columns)
+        return max(width / RATIO, height), width * height
+
+    # Drawing ---------------------------------------------------------------------------------
+
+    def drawing(self, subtitle: str) -> Drawing:
+        """The layout on a sheet, under its title."""
+        sheet = Sheet()
+        whole = sum(wide for _, wide in self.columns) + COLUMN_GAP * (len(self.columns) - 1)
+        width = max(whole, 560.0) + 2 * MARGIN
         y = self._head(sheet, width, subtitle)
         bottom = y
         x = MARGIN
-        for column, wide in zip(columns, widths, strict=True):
+        for column, wide in self.columns:
             at = y
-            for block in column:
-                high = self._height(block, moved, root=True)
+            for block, high in column:
                 self._block(sheet, block, x, at, high)
                 at += high + BLOCK_GAP
             bottom = max(bottom, at - BLOCK_GAP)
@@ -234,9 +263,9 @@ class _Layout:
         """Draw a gate and what is below it into a strip of that height; returns the height of its middle."""
         middle = y + high / 2.0
         left = x + GUTTER
-        own = self._own_height(box)
+        own = self.measured[id(box)].high
         rectangle(sheet, left, middle - own / 2.0, GATE_WIDTH, own)
-        _write(sheet, self.words[id(box)], left + 8.0, middle, bool(box.shared))
+        _write(sheet, self.measured[id(box)].words, left + 8.0, middle, bool(box.shared))
         right = left + GATE_WIDTH
         sheet.line((right, middle), (right + GAP, middle))
         if box.key in self.moved and not root:
@@ -246,11 +275,7 @@ class _Layout:
         if not box.branches:
             return middle
         bus = right + GAP + SYMBOL + BUS / 2.0
-        at = y
-        total = sum(self._height(each, set(self.moved)) for each in box.branches) + ROW_GAP * (
-            len(box.branches) - 1
-        )
-        at += max(high - total, 0.0) / 2.0
+        at = y + max(high - self._stacked(box.branches, set(self.moved)), 0.0) / 2.0
         ends = []
         for each in box.branches:
             tall = self._height(each, set(self.moved))
@@ -272,7 +297,7 @@ class _Layout:
             circle(sheet, centre, middle, RADIUS)
         else:
             diamond(sheet, centre, middle, RADIUS + 1.0)
-        _write(sheet, self.words[id(box)], centre + RADIUS + GAP, middle)
+        _write(sheet, self.measured[id(box)].words, centre + RADIUS + GAP, middle)
         return middle
 
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from diagnose.belief.network import Cause, Input, Network, Node, plackett
 from diagnose.faulttree.tree import FaultTree
+from tests.examples import often
 from tests.oracle import enumerate_all
 from tests.strategies import small
 
@@ -140,7 +141,7 @@ def test_the_bounds_bound(network: Network) -> None:
         assert tree.chance <= bound * (1 + 1e-12)
 
 
-@given(trees())
+@often(30, 200, trees())
 def test_importance_is_that_of_enumeration(network: Network) -> None:
     tree = grown(network)
     top = sum(p for state, p in states(tree) if on(tree, state))

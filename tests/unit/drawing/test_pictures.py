@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 
 import matplotlib
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import ImageFont
 
@@ -26,6 +26,7 @@ from diagnose.drawing.sheet import SIZE
 from diagnose.drawing.svg import MADE_BY, svg
 from diagnose.model.story import Heard, Story
 from diagnose.model.vehicle import Vehicle
+from tests.examples import often
 from tests.shipped import LIBRARY
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -240,8 +241,7 @@ def drawn(draw: st.DrawFn) -> Box:
     return Box("complaint", draw(NASTY), key="top", gate="any", need=1, branches=(gate, *leaves))
 
 
-@settings(deadline=None)
-@given(drawn(), NASTY)
+@often(40, 200, drawn(), NASTY)
 def test_no_name_can_be_markup_and_none_leaves_its_place(top: Box, subtitle: str) -> None:
     root = ElementTree.fromstring(svg(top, subtitle))
     assert {each.tag for each in root.iter()} <= {
@@ -273,8 +273,7 @@ def dot_read(text: str) -> tuple[list[re.Match[str]], list[re.Match[str]]]:
     return nodes, edges
 
 
-@settings(deadline=None)
-@given(drawn())
+@often(40, 200, drawn())
 def test_dot_reads_back_as_the_same_tree(top: Box) -> None:
     nodes, edges = dot_read(dot(top))
     assert len(nodes) == sum(1 for _ in walk(top)) == len(edges) + 1
@@ -284,8 +283,7 @@ def test_dot_reads_back_as_the_same_tree(top: Box) -> None:
         assert "".join(letter if letter.isprintable() else " " for letter in box.name) in told
 
 
-@settings(deadline=None)
-@given(drawn())
+@often(40, 200, drawn())
 def test_mermaid_holds_names_as_letters_and_codes_only(top: Box) -> None:
     """Its entity codes are those of HTML without the ampersand (Mermaid, flow charts, "entity codes")."""
     lines = mermaid(top).splitlines()
@@ -307,9 +305,9 @@ def test_dot_and_mermaid_of_a_shipped_tree(wander: Box) -> None:
     assert len(nodes) == len(mechanisms) + others
     text = dot(wander)
     assert re.search(r'n1 \[shape=box, label="lost motion in the rods .*: ANY OF\\nthere \d+"\];', text)
-    assert re.search(r'n1 -> n0 \[label="0.95", penwidth=\d\.\d\d\];', text)
+    assert re.search(r'n1 -> n0 \[label="0\.\d+", penwidth=\d\.\d\d\];', text)
     told = mermaid(wander)
-    assert re.search(r'  n1 -->\|"0.95"\| n0\n  linkStyle \d+ stroke-width:\d\.\d\dpx', told)
+    assert re.search(r'  n1 -->\|"0\.\d+"\| n0\n  linkStyle \d+ stroke-width:\d\.\d\dpx', told)
     numbers = [int(n) for n in re.findall(r"linkStyle (\d+)", told)]
     assert all(b > a for a, b in pairwise(numbers))
 
