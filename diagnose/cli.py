@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.commands import angles as _angles_command
+from diagnose.commands import cuts as _cuts_command
 from diagnose.commands import debrief as _debrief_command
+from diagnose.commands import draw as _draw_command
 from diagnose.commands import learn as _learn_command
 from diagnose.commands import plan as _plan_command
 from diagnose.commands import repair as _repair_command
@@ -161,9 +163,24 @@ def _parser() -> argparse.ArgumentParser:
     show.add_argument("id", help="id of a complaint, mechanism, fault, part, check or remedy")
     show.add_argument("--json", action="store_true", help="print it as JSON")
     show.set_defaults(command=_show)
-    draw = of.add_parser("draw", parents=[shared], help="one fault tree as a drawing")
-    draw.add_argument("complaint")
+    draw = of.add_parser(
+        "draw",
+        parents=[shared],
+        help="one fault tree as a drawing, in the terminal or as a picture; with a job's figures if wanted",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_draw_command.EXAMPLES,
+    )
+    _draw_command.add_arguments(draw)
     draw.set_defaults(command=_draw)
+    cuts = of.add_parser(
+        "cuts",
+        parents=[shared],
+        help="what it takes to raise a complaint: minimal cut sets, and how much each fault weighs",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_cuts_command.EXAMPLES,
+    )
+    _cuts_command.add_arguments(cuts)
+    cuts.set_defaults(command=_cuts)
     weigh = of.add_parser(
         "weigh", parents=[shared], help="what a complaint says by itself, and which questions move nothing"
     )
@@ -677,16 +694,12 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _draw(options: argparse.Namespace) -> int:
-    from diagnose.library.graph import draw
-    from diagnose.library.matching import known_complaint
-    from diagnose.screen.desk import console_for
-
-    library = _library(options)
-    known_complaint(library, options.complaint)
-    console, look = console_for()
-    for line in draw(library, options.complaint, ascii_only=not look.unicode):
-        console.print(str(line), soft_wrap=True)
+    _draw_command.draw(options, _library(options))
     return OK
+
+
+def _cuts(options: argparse.Namespace) -> int:
+    return _result("cuts", _cuts_command.cuts(options, _library(options)))
 
 
 def _weigh(options: argparse.Namespace) -> int:

@@ -51,7 +51,7 @@ def telling(name: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.M
     def call(*arguments: str | Path, text: str | bytes = "") -> tuple[int, str, str]:
         data = text if isinstance(text, bytes) else text.encode()
         monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(data), encoding="utf-8"))
-        code = run([name, *map(str, arguments)])
+        code = run([*name.split(), *map(str, arguments)])
         out, err = capsys.readouterr()
         assert "Traceback" not in out + err
         return code, out, err

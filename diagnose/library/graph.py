@@ -1,9 +1,8 @@
-"""The library as a directed graph: what raises what, what shows where, and one tree drawn as text."""
+"""The library as a directed graph: what raises what, and what shows where."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import networkx as nx
@@ -17,11 +16,8 @@ else:
     Network = nx.DiGraph
 
 __all__ = [
-    "NOT_LISTED",
-    "Line",
     "Network",
     "complaints_raised_by",
-    "draw",
     "faults_raising",
     "findings_showing",
     "in_circles",
@@ -29,9 +25,6 @@ __all__ = [
     "repeats_in_cycles",
     "uses_in_cycles",
 ]
-
-#: The leak of a gate, in words.
-NOT_LISTED = "something not listed here"
 
 Node = tuple[str, str]
 
@@ -184,100 +177,3 @@ def _circles(graph: Network) -> dict[Node, int]:
         if len(nodes) > 1 or any(graph.has_edge(node, node) for node in nodes):
             found.update((node, number) for node in nodes)
     return found
-
-
-# drawing --------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of a drawn tree: depth from 0, the branch drawn before the text, and the text."""
-
-    depth: int
-    connector: str
-    text: str
-
-    def __str__(self) -> str:
-        return self.connector + self.text
-
-
-@dataclass(frozen=True, slots=True)
-class _Pens:
-    tee: str
-    end: str
-    bar: str
-    gap: str = "   "
-
-
-_UNICODE = _Pens("├─ ", "└─ ", "│  ")
-_ASCII = _Pens("|- ", "`- ", "|  ")
-
-
-def draw(library: Library, complaint: str, *, ascii_only: bool = False) -> list[Line]:
-    """One fault tree from the complaint down, a line an event; strengths in brackets at the end.
-
-    A mechanism that is used from elsewhere is drawn in full each time. ascii_only draws the
-    branches without box characters; texts stay as the library writes them. Raises KeyError for an
-    unknown complaint.
-    """
-    row = library.complaints[complaint]
-    pens = _ASCII if ascii_only else _UNICODE
-    lines = [Line(0, "", f"{row.name}: {_words(row.top)}")]
-    _draw_below(library, row.top, 1, "", pens, lines, frozenset())
-    return lines
-
-
-def _words(gate: Gate) -> str:
-    if gate.kind == "at-least":
-        return f"AT LEAST {gate.need} OF {len(gate.branches)}"
-    return "ALL OF" if gate.kind == "all" else "ANY OF"
-
-
-def _draw_below(
-    library: Library,
-    gate: Gate,
-    depth: int,
-    prefix: str,
-    pens: _Pens,
-    lines: list[Line],
-    above: frozenset[str],
-) -> None:
-    last = len(gate.branches) - (0 if gate.leak else 1)
-    for number, branch in enumerate(gate.branches):
-        end = number == last
-        connector = prefix + (pens.end if end else pens.tee)
-        below = prefix + (pens.gap if end else pens.bar)
-        if isinstance(branch, Leaf):
-            lines.append(Line(depth, connector, _leaf_text(library, branch)))
-            continue
-        inner = library.mechanisms.get(branch.mechanism) if isinstance(branch, Use) else branch
-        if inner is None or (inner.id and inner.id in above):
-            lines.append(Line(depth, connector, f"{branch.mechanism if isinstance(branch, Use) else ''}?"))
-            continue
-        name = f"{inner.name}: " if inner.name else ""
-        weight = f" [{branch.strength:g}]" if branch.strength < 1 else ""
-        lines.append(Line(depth, connector, f"{name}{_words(inner)}{_only_on(library, branch)}{weight}"))
-        _draw_below(library, inner, depth + 1, below, pens, lines, above | {inner.id})
-    if gate.leak:
-        lines.append(Line(depth, prefix + pens.end, f"{NOT_LISTED} [{gate.leak:g}]"))
-
-
-def _leaf_text(library: Library, leaf: Leaf) -> str:
-    fault = library.faults.get(leaf.fault)
-    if fault is None:
-        return f"{leaf.fault}?"
-    part = library.parts[fault.part]
-    at = leaf.at or fault.where
-    only = _only_on(library, leaf)
-    return f"{part.name}: {fault.name}, {at.replace('-', ' ')}{only} [{leaf.strength:g}]"
-
-
-def _only_on(library: Library, branch: Leaf | Use | Gate) -> str:
-    """The layouts to which a branch is narrowed, such as ` (drive: rear or all four)`."""
-    told = []
-    for fact, values in branch.fits.items():
-        names = (
-            {value.id: value.name for value in library.facts[fact].values} if fact in library.facts else {}
-        )
-        told.append(f"{fact}: {' or '.join(names.get(value, value) for value in values)}")
-    return f" ({'; '.join(told)})" if told else ""

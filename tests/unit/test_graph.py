@@ -1,4 +1,4 @@
-"""The library as a graph: its edges, what reaches what, circles, and a tree drawn as text."""
+"""The library as a graph: its edges, what reaches what, and circles."""
 
 from __future__ import annotations
 
@@ -7,10 +7,7 @@ from dataclasses import replace
 import pytest
 
 from diagnose.library.graph import (
-    NOT_LISTED,
-    Line,
     complaints_raised_by,
-    draw,
     faults_raising,
     findings_showing,
     network,
@@ -179,76 +176,3 @@ def test_a_repeat_of_a_repeat_is_no_circle() -> None:
         )
     )
     assert repeats_in_cycles(compiled(files)[0].library) == []
-
-
-# drawing --------------------------------------------------------------------------------------
-
-
-def test_a_tree_drawn() -> None:
-    assert (
-        "\n".join(str(line) for line in draw(LIBRARY, "wander"))
-        == """\
-Wanders: ANY OF
-├─ the steering is loose: ANY OF
-│  └─ outer rod end: play in the socket, each front corner [0.45]
-├─ two of three soft places: AT LEAST 2 OF 3 [0.9]
-│  ├─ tyres: pressure too low, front [0.5]
-│  ├─ tyres: pressure too low, rear [0.5]
-│  ├─ outer rod end: dry and hard to turn, each front corner [0.2]
-│  └─ something not listed here [0.01]
-└─ something not listed here [0.03]"""
-    )
-
-
-def test_a_tree_drawn_without_box_characters_follows_uses() -> None:
-    assert (
-        "\n".join(str(line) for line in draw(LIBRARY, "pull", ascii_only=True))
-        == """\
-Pulls to one side: ALL OF
-|- tyres: pressure too low, each axle [0.5]
-|- outer rod end: dry and hard to turn, this side [0.3]
-|- the steering is loose: ANY OF [0.8]
-|  `- outer rod end: play in the socket, each front corner [0.45]
-`- something not listed here [0.05]"""
-    )
-
-
-def test_lines_come_with_their_depth_and_branch_apart() -> None:
-    lines = draw(LIBRARY, "wander")
-    assert lines[0] == Line(0, "", "Wanders: ANY OF")
-    assert lines[2].depth == 2
-    assert lines[2].connector == "│  └─ "
-    assert lines[-1] == Line(1, "└─ ", f"{NOT_LISTED} [0.03]")
-
-
-def test_a_last_gate_without_a_leak_closes_its_branch() -> None:
-    inner = Gate("all", 1, (Leaf("tyres-soft", 0.5),))
-    library = _with({"x": Complaint("x", "X", Gate("any", 1, (inner,)))})
-    assert [str(line) for line in draw(library, "x")] == [
-        "X: ANY OF",
-        "└─ ALL OF",
-        "   └─ tyres: pressure too low, each axle [0.5]",
-    ]
-
-
-def test_a_draft_with_mistakes_can_be_drawn() -> None:
-    files = edited(
-        ("pull.yaml", "cause: tyres-soft", "cause: tyres-sft"),
-        ("pull.yaml", "use: loose-steering", "use: lose-steering"),
-    )
-    lines = [str(line) for line in draw(compiled(files)[0].library, "pull")]
-    assert lines[1] == "├─ tyres-sft?"
-    assert lines[3] == "├─ lose-steering?"
-
-
-def test_a_mechanism_that_leads_back_to_itself_is_drawn_once() -> None:
-    files = edited(
-        ("wander.yaml", "- {cause: rod-end-play, strength: 0.45}", "- {use: loose-steering}"),
-    )
-    lines = [str(line) for line in draw(compiled(files)[0].library, "wander")]
-    assert lines[1:3] == ["├─ the steering is loose: ANY OF", "│  └─ loose-steering?"]
-
-
-def test_an_unknown_complaint_cannot_be_drawn() -> None:
-    with pytest.raises(KeyError, match="hum"):
-        draw(LIBRARY, "hum")

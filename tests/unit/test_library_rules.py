@@ -10,7 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from diagnose.library.graph import draw
+from diagnose.drawing.picture import picture
+from diagnose.drawing.svg import svg
+from diagnose.drawing.text import lines_of
 from diagnose.library.reach_rules import REACH
 from diagnose.library.reference_rules import REFERENCES
 from diagnose.library.row_rules import ROW_BY_ROW
@@ -1594,4 +1596,6 @@ def test_no_slip_of_an_author_makes_the_loader_raise(data: st.DataObject) -> Non
         assert problem.wrong and problem.mend
         assert problem.place.file in files
     for complaint in draft.library.complaints:
-        assert draw(draft.library, complaint)
+        drawn = picture(draft.library, complaint)
+        assert lines_of(drawn)
+        assert svg(drawn)
