@@ -23,6 +23,7 @@ import numpy as np
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.evidence import observe
+from diagnose.belief.rounds import reach
 from diagnose.choice.cost import DRIVE_MINUTES, Cures
 from diagnose.job.case import read_case
 from diagnose.library.shelf import load
@@ -130,12 +131,14 @@ def simulated(
     for number, drawn in enumerate(cars):
         random = np.random.default_rng([seed, number])
         done: frozenset[int] = frozenset()
-        bad, left = False, list(worths)
+        raised: set[str] = set()
+        left = list(worths)
         for stage in stages:
             costs[number] += stage_cost(planner, stage)
             done |= frozenset(n for unit in stage.units for n in unit.ends)
-            bad |= bool((random.random(len(stage.units)) < [unit.bad for unit in stage.units]).any())
-            left = [each for each in worths if bad or drawn.state(each, done) == nodes[each].top]
+            for unit in stage.units:
+                raised |= _raised(planner, unit, random)
+            left = [each for each in worths if each in raised or drawn.state(each, done) == nodes[each].top]
             if not left:
                 break
         else:
@@ -143,6 +146,13 @@ def simulated(
                 left = [each for each in worths if drawn.state(each) == nodes[each].top]
         costs[number] += sum(worths[each] for each in left)
     return float(costs.mean()), 1.96 * float(costs.std(ddof=1)) / math.sqrt(len(costs))
+
+
+def _raised(planner: Planner, unit: Unit, random: np.random.Generator) -> set[str]:
+    """Complaints that a bad new part raises, as the belief reckons it: each fault anew, felt as before."""
+    network = planner.belief.car.plain.network
+    bad = [n for n in sorted(unit.parts) if random.random() < unit.offer.badness]
+    return {each for n in bad for each in planner.worths if random.random() < reach(network, n, each)}
 
 
 def compare(
