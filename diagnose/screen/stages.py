@@ -141,11 +141,15 @@ def _stage(
     for each, unit in enumerate(stage.units, start=1):
         why = Text(_why(unit, library), style="dim")
         table.add_row(str(each), Group(Text(unit_name(unit)), why), hours(unit.minutes), amount(unit.price))
-    for opening in stage.openings:
-        where = place_name(opening.place) if opening.place != "car" else ""
-        users = ", ".join(str(n + 1) for n in opening.units)
-        name = library.access[opening.id].name + (f", {where}" if where else "")
-        table.add_row("", Text(f"{name} ({users})"), hours(opening.minutes), "")
+    for name in dict.fromkeys(each.id for each in stage.openings):
+        same = [each for each in stage.openings if each.id == name]
+        where = "; ".join(
+            (f"{place_name(each.place)} " if each.place != "car" else "")
+            + f"({', '.join(str(n + 1) for n in each.units)})"
+            for each in same
+        )
+        row = Text(f"{library.access[name].name}: {where}")
+        table.add_row("", row, hours(sum(each.minutes for each in same)), "")
     material = stage.parts - sum(unit.price for unit in stage.units)
     after = "; ".join(each.name for each in stage.follow_ups)
     if after:
