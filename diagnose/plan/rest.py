@@ -4,16 +4,18 @@ Take the best plan of all, with stages S_1 < S_2 < ... < S_T, and let it go with
 worth of what is left of the complaints after S, and open_t = P(a stage after S_t is needed):
 
 - It was worth going on after each stage, so the costs of the later stages are bounded by what they win:
-  sum of open_t * net_(t+1) <= won = R(nothing) - R(S_T), besides what units bring in by themselves.
+  sum of open_t * net_(t+1) <= won = R(nothing) - R(S_T), and net_(t+1) <= R(S_t) / open_t <= worth; both but
+  for what units bring in by themselves.
 - Without k, open_t rises by P(k acts and nothing else is left) at most, which is share_k * q(S_t), with
-  share_k = P(there) * a_k / A and q(S) = P(nothing acts after S). So later stages cost at most
-  share_k * q / open * won more, both after the last stage but one, and the end worth * share_k * q(S_T) more.
+  share_k = P(there) * a_k / A and q(S) = P(nothing acts after S). So later stages cost at most share_k * q
+  times won / open, or times (T - 1) * worth, more (q and open after the last stage but one), and the end
+  worth * share_k * q(S_T) more.
 - What is saved is k's own cost, as often as the plan comes to it: as often at least as to its last stage.
 
-q, R and open are bounded by what the money can buy: a stage after S_t costs won / open_t at most, and the
-most that so much money can do for q is a knapsack with fractions (G. B. Dantzig, Discrete-variable extremum
-problems, Oper. Res. 5 (1957) 266-288). That makes `won` smaller, so it is gone through a few times. Taking
-several units away one after the other, their bounds add up.
+q, R and open are bounded by what the money can buy: the first stage costs `won` at most, a later one `worth`,
+and the most that so much money can do for q is a knapsack with fractions (G. B. Dantzig, Discrete-variable
+extremum problems, Oper. Res. 5 (1957) 266-288). That makes `won` smaller, so it is gone through a few times.
+Taking several units away one after the other, their bounds add up.
 """
 
 from __future__ import annotations
@@ -51,14 +53,14 @@ def gains(work: Work, stages: int) -> list[float]:
             if stage:
                 before = max(_left(behind.some, now_quiet), LEAST)
                 quiet = now_quiet
-                money += won / before
+                money += behind.worth + brought
             now_quiet = _quiet(behind.some, parts, money)
         last = [_quiet(acting, own, money) for (acting, _), own in zip(behind.each, each_parts, strict=True)]
         least = sum(worth * _left(acting, q) for (acting, worth), q in zip(behind.each, last, strict=True))
         won = max(now - least, 0.0) + brought
     found = []
     for unit, own in zip(work.units, work.own_net, strict=True):
-        later = _share(behind.some, unit) * quiet / before * won
+        later = _share(behind.some, unit) * quiet * min(won / before, (stages - 1) * (behind.worth + brought))
         end = sum(
             worth * _share(acting, unit) * q for (acting, worth), q in zip(behind.each, last, strict=True)
         )
