@@ -68,6 +68,16 @@ acts: st.SearchStrategy[Event] = st.one_of(
     st.builds(e.Noted, said),
     st.builds(e.AnglesRead, said),
     st.builds(e.DriveTold, said),
+    st.builds(e.ReferenceTold, said, st.sampled_from(["good-car", "same-car-before"])),
+    st.builds(
+        e.FeltSince,
+        word,
+        st.sampled_from([*ANSWERS, "faded"]),
+        st.none() | st.floats(0.1, 900.0),
+        st.none() | st.floats(0.1, 9000.0),
+        text,
+        st.sampled_from(["driver", "road-test"]),
+    ),
     st.builds(
         e.Repaired,
         word,

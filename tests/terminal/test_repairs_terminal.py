@@ -42,7 +42,7 @@ def test_three_stages_to_a_proven_cure(environ: dict[str, str], started: list[Te
     terminal.type("n")
     shown = " ".join(terminal.text().split())
     assert "renew both front drop links" in shown
-    assert "Cured: in" in shown
+    assert "Cured for good: in" in shown
     terminal.child.kill(signal.SIGKILL)
     terminal.child.wait()
     terminal = Terminal(environ, "repair")
@@ -50,4 +50,4 @@ def test_three_stages_to_a_proven_cure(environ: dict[str, str], started: list[Te
     terminal.read(lambda: not terminal.child.isalive())
     shown = " ".join(terminal.text().split())
     assert shown.count(" of 100 ") >= 4
-    assert "Cured: in" in shown
+    assert "Cured for good: in" in shown

@@ -189,7 +189,7 @@ def test_the_command_tells_the_job_round_by_round(store: str, capsys: pytest.Cap
     assert "140 cu" in out
     assert "Still to be done:" in out
     code, out, _ = tell(capsys, store, "--felt", "no")
-    assert "Cured: in" in out
+    assert "Cured for good: in" in out
     code, out, _ = tell(capsys, store, "--felt", "yes", "--json")
     found = json.loads(out)
     assert found["format"] == "handling-diagnose/repairs/1"
