@@ -13,15 +13,21 @@ from diagnose.angles.judge import Judgement, judged
 from diagnose.angles.sheet import Spot
 from diagnose.debrief.compare import Change, compare
 from diagnose.debrief.drive import Drive
-from diagnose.debrief.read import read_drive
+from diagnose.job.drives import drive_before_repair, drives_of, last_repair, references_of
 from diagnose.job.repairs import Standing, standings
-from diagnose.model.library import Library
 from diagnose.model.story import Seen, Story
 
 if TYPE_CHECKING:
     from diagnose.job.session import Session
 
-__all__ = ["AnglePair", "Comparison", "Proof", "Share", "comparisons", "drives_of", "proof_of"]
+__all__ = [
+    "AnglePair",
+    "Comparison",
+    "Proof",
+    "Share",
+    "comparisons",
+    "proof_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,38 +133,25 @@ def _angles(session: Session) -> tuple[AnglePair, ...]:
     )
 
 
-def drives_of(library: Library, session: Session) -> list[tuple[int, Drive]]:
-    """The drives told in the job, each with the number of rounds before it."""
-    return [(rounds, _drive(library, text)) for rounds, text in session.state.drives]
-
-
 def comparisons(session: Session) -> tuple[Comparison, ...]:
     """The job's last drive beside the last one before its last repair, and beside a car known to be good.
 
     Without an earlier drive in the job, the drive of the same car in good order before, if one is kept,
     stands in its place.
     """
-    library, references = session.library, session.state.references
-    told = drives_of(library, session)
+    library, references = session.library, references_of(session.library, session.state)
+    told = drives_of(session.library, session.state)
     if not told:
         return ()
     at, latest = told[-1]
-    repaired = max(
-        (n for n, one in enumerate(session.state.rounds[:at], start=1) if not one.later), default=0
-    )
-    earlier = [drive for rounds, drive in told[:-1] if rounds < repaired] or [drive for _, drive in told[:-1]]
+    other = None
+    if at >= last_repair(session.state):
+        other = drive_before_repair(session.library, session.state) or references.get("same-car-before")
     found = []
-    if earlier:
-        found.append(Comparison("before", earlier[-1], latest, compare(library, earlier[-1], latest)))
-    elif "same-car-before" in references:
-        other = _drive(library, references["same-car-before"])
+    if other is not None:
         found.append(Comparison("before", other, latest, compare(library, other, latest)))
     if "good-car" in references:
-        other = _drive(library, references["good-car"])
-        beside = compare(library, other, latest, other_car=True)
-        found.append(Comparison("good-car", other, latest, beside))
+        good = references["good-car"]
+        beside = compare(library, good, latest, other_car=True)
+        found.append(Comparison("good-car", good, latest, beside))
     return tuple(found)
-
-
-def _drive(library: Library, text: str) -> Drive:
-    return read_drive(library, text.encode(), "the job's drive")

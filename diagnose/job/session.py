@@ -17,11 +17,13 @@ from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
 from diagnose.choice.outcomes import Spot, open_spots
 from diagnose.choice.verdict import Verdict
+from diagnose.debrief.compare import compare
 from diagnose.debrief.drive import Drive
 from diagnose.debrief.evidence import heard as heard_on
 from diagnose.debrief.write import drive_yaml
 from diagnose.errors import ImpossibleAnswers, InputError
 from diagnose.job import events as e
+from diagnose.job.drives import drive_before_repair
 from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, remember_lack
 from diagnose.job.repairs import ends_of, followed_by, meant, obligations
@@ -333,38 +335,35 @@ class Session:
         said = heard_on(self.library, drive, among=complaints)
         mine = [each for each in said if each.complaint in complaints]
         told = e.DriveTold(drive_yaml(drive))
-        if days is not None or km is not None:
-            answers = {each.complaint: each.answer for each in mine}
-            # The drive belongs to the time that the first word of it begins.
-            felt = [
-                e.FeltSince.from_dict(
-                    {
-                        "event": "felt-since",
-                        "complaint": each,
-                        "answer": answers.get(each, "cannot-tell"),
-                        "days": days,
-                        "km": km,
-                    }
-                )
-                for each in complaints
+        besides = [each for each in said if each.complaint not in complaints]
+        if not self.state.rounds:
+            heard = [
+                _heard_event(replace(each, side=each.side or complaints[each.complaint])) for each in mine
             ]
-            self.do(*felt, told)
-            return mine, [each for each in said if each.complaint not in complaints]
-        events: list[e.Event] = [told]
-        events += [
-            e.ComplaintHeard.from_dict(
-                {
-                    "event": "complaint-heard",
-                    "complaint": each.complaint,
-                    "side": each.side or complaints[each.complaint],
-                    "answer": each.answer,
-                    "by": each.by,
-                }
-            )
+            self.do(told, *heard)
+            return mine, besides
+        faded = self._faded(drive)
+        answers = {
+            each.complaint: FADED if each.answer == "yes" and each.complaint in faded else each.answer
             for each in mine
-        ]
-        self.do(*events)
-        return mine, [each for each in said if each.complaint not in complaints]
+        }
+        if days is not None or km is not None:
+            # The time is told of every complaint, so that the drive belongs to it whatever it says.
+            answers = {each: answers.get(each, "cannot-tell") for each in complaints}
+            self.do(*_felt_events(answers, days, km), told)
+        else:
+            self.do(told, *_felt_events(answers, None, None))
+        return [replace(each, answer=answers[each.complaint]) for each in mine], besides
+
+    def _faded(self, drive: Drive) -> frozenset[str]:
+        """Complaints that the last drive before the repair rated worse, by more than scatter."""
+        earlier = drive_before_repair(self.library, self.state)
+        if earlier is None:
+            return frozenset()
+        changes = compare(self.library, earlier, drive)
+        return frozenset(
+            each.complaint for each in changes if each.change == "better" and each.verdict == "clear"
+        )
 
     def feel(
         self,
@@ -381,21 +380,7 @@ class Session:
         if not self.state.rounds:
             raise InputError("nothing was repaired yet: there is no drive after a repair to tell of")
         self.demand_later(days, km)
-        self.do(
-            *(
-                e.FeltSince.from_dict(
-                    {
-                        "event": "felt-since",
-                        "complaint": complaint,
-                        "answer": answer,
-                        "days": days,
-                        "km": km,
-                        "by": by,
-                    }
-                )
-                for complaint, answer in answers.items()
-            )
-        )
+        self.do(*_felt_events(answers, days, km, by))
 
     def demand_later(self, days: float | None, km: float | None) -> None:
         """Raises InputError where nothing was repaired yet, or the time lies before the last one told."""
@@ -453,6 +438,20 @@ class Session:
         if count:
             self.do(e.Undone(count))
         return count
+
+
+def _heard_event(heard: Heard) -> e.Event:
+    told = {"complaint": heard.complaint, "side": heard.side, "answer": heard.answer, "by": heard.by}
+    return e.ComplaintHeard.from_dict({"event": "complaint-heard", **told})
+
+
+def _felt_events(
+    answers: Mapping[str, str], days: float | None, km: float | None, by: str = "road-test"
+) -> list[e.Event]:
+    told = {"event": "felt-since", "days": days, "km": km, "by": by}
+    return [
+        e.FeltSince.from_dict({**told, "complaint": each, "answer": said}) for each, said in answers.items()
+    ]
 
 
 def fold_standing(entries: Sequence[e.Entry]) -> JobState:

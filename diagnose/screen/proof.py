@@ -55,15 +55,18 @@ def elapsed(one: Standing) -> str:
 # Before and after ------------------------------------------------------------------------------------
 
 
-def before_and_after(session: Session, proof: Proof, look: Look) -> Iterator[RenderableType]:
-    """Readings, wheel angles and drives of before beside those of after."""
+def before_and_after(
+    session: Session, proof: Proof, look: Look, drives: bool = True
+) -> Iterator[RenderableType]:
+    """Readings, wheel angles and, if wanted, drives of before beside those of after."""
+    compared = proof.drives if drives else ()
     lines = [_reading(session.library, *pair) for pair in proof.readings]
     lines += _angle_lines(session, proof.angles, look)
-    if lines or proof.drives:
+    if lines or compared:
         yield Text("Before and after", style="bold")
     for line in lines:
         yield paragraph(line, look)
-    for one in proof.drives:
+    for one in compared:
         beside = "Beside the car known to be good" if one.of == "good-car" else "On the drives"
         told = " to ".join(each for each in (clean(one.other.when), clean(one.latest.when)) if each)
         if not one.changes:
@@ -128,6 +131,11 @@ def share_lines(proof: Proof, look: Look) -> Iterator[RenderableType]:
     """How sure the cure is, and how that divides."""
     share, last = proof.share, proof.last
     good = share.for_good
+    if share.left > 0.5:
+        yield labelled("Not cured", f"the complaint is there in {of_100(share.left)} of 100 such jobs", look)
+        if share.left <= 0.98:
+            yield paragraph(f"Of 100 such jobs: {_divided(share, last)}", look, 4)
+        return
     yield labelled(
         "Cured for good",
         f"in {of_100(good)} of 100 such jobs ({likelihood(good)}) the repairs ended the complaint, and what "

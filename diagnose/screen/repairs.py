@@ -43,8 +43,11 @@ def _name(session: Session, repair: Repaired) -> str:
     return (remedy.name if remedy is not None else repair.remedy) + place
 
 
-def repairs_page(session: Session, look: Look) -> RenderableType:
-    """The job round by round: what was done, what is left of the complaint, what it cost; and its proof."""
+def repairs_page(session: Session, look: Look, drives: bool = True) -> RenderableType:
+    """The job round by round: what was done, what is left of the complaint, what it cost; and its proof.
+
+    drives: with the last drive beside others; False where that has just been shown.
+    """
     proof = proof_of(session)
     currency = session.verdict.workshop.currency
     names = ", ".join(session.library.complaints[each].name for each in session.verdict.car.complaints)
@@ -68,7 +71,7 @@ def repairs_page(session: Session, look: Look) -> RenderableType:
     if not proof.last.number:
         lines.append(labelled("Next", "`diagnose repair REMEDY@PLACE` records what was done", look))
         return Group(*lines)
-    lines += before_and_after(session, proof, look)
+    lines += before_and_after(session, proof, look, drives)
     lines += _verdict(session, proof, look)
     lines += for_the_owner(session, proof, look)
     return Group(*lines)
