@@ -323,7 +323,11 @@ def _parser() -> argparse.ArgumentParser:
     trials.set_defaults(command=_trials)
 
     learn = commands.add_parser(
-        "learn", parents=[shared], help="the workshop's own figures from closed jobs with a confirmed cause"
+        "learn",
+        parents=[shared],
+        help="the workshop's own figures from its closed jobs, or from case files",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_learn_command.EXAMPLES,
     )
     _learn_command.add_arguments(learn)
     learn.set_defaults(command=_learn)

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping as MappingType
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
 
 from diagnose.errors import CaseError, InputError, Problem
 from diagnose.job import events as e
 from diagnose.job.case_rounds import Rounds, round_shape
 from diagnose.job.state import fold
-from diagnose.job.steps import steps_of
+from diagnose.job.steps import entries_of
 from diagnose.job.story import known_story
 from diagnose.library.nearest import suggest
 from diagnose.library.shapes import (
@@ -40,9 +39,6 @@ from diagnose.model.vehicle import Renewed, Vehicle
 from diagnose.units import parse_reading
 
 __all__ = ["Case", "Confirmed", "read_case"]
-
-#: A case file does not say when; all its acts stand at one time.
-_WHEN = datetime(2000, 1, 1, tzinfo=UTC)
 
 _ID = Identifier()
 _ANSWER = Choice(ANSWERS)
@@ -416,10 +412,7 @@ class _Reader:
 
 def _through(library: Library, case: Case) -> Story:
     """The story of a case with rounds: that of the job which it opens."""
-    opened = e.Entry(1, _WHEN, e.Opened(case.story.vehicle.name or "a case file"))
-    steps = enumerate(steps_of(library, case), start=2)
-    entries_ = [opened, *(e.Entry(number, _WHEN, event) for number, step in steps for event in step)]
-    return known_story(library, fold(entries_))
+    return known_story(library, fold(entries_of(library, case)))
 
 
 def _text(node: Node | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from diagnose.job import events as e
@@ -11,7 +12,17 @@ from diagnose.model.library import Library
 if TYPE_CHECKING:
     from diagnose.job.case import Case
 
-__all__ = ["steps_of"]
+__all__ = ["entries_of", "steps_of"]
+
+#: A case file does not say when; all its acts stand at one time.
+_WHEN = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def entries_of(library: Library, case: Case) -> list[e.Entry]:
+    """The journal of the job that a case file opens."""
+    opened = e.Entry(1, _WHEN, e.Opened(case.story.vehicle.name or case.id or "a case file"))
+    steps = enumerate(steps_of(library, case), start=2)
+    return [opened, *(e.Entry(number, _WHEN, event) for number, step in steps for event in step)]
 
 
 def steps_of(library: Library, case: Case) -> list[list[e.Event]]:
