@@ -154,7 +154,9 @@ def share_lines(proof: Proof, look: Look) -> Iterator[RenderableType]:
 
 def _divided(share: Share, last: Standing) -> str:
     said = {answer for _, answer in last.answers}
-    missed = "missed on the drive, or away for a while" if said and said <= {"no", "probably-not"} else ""
+    missed = ""
+    if said and said <= {"no", "probably-not"}:
+        missed = "missed on the drive" if last.later else "missed on the drive, or away for a while"
     parts = [
         f"{of_100(share.owed)} ended by the repairs",
         f"{of_100(share.never)} never there, or gone by itself",
@@ -231,10 +233,9 @@ def _changed(session: Session, proof: Proof) -> Iterator[str]:
     elif all(answer in ("no", "probably-not") for answer in said):
         yield (
             f"That it is cured for good, and by this work, is {likelihood(good)} ({of_100(good)} of 100): "
-            "not proven yet. Some days of driving will tell."
+            "not proven yet." + ("" if last.later else " Some days of driving will tell.")
         )
-    spent = proof.last.spent
-    if spent and good < CURED:
+    if not all(answer in ("no", "probably-not") for answer in said):
         yield from _next_cost(session)
 
 

@@ -36,6 +36,9 @@ SPOILS = frozenset(
     }
 )
 
+#: From this chance on a new part is named as doubtful; any is bad in 3 of 100.
+DOUBTFUL = 0.1
+
 
 def _name(session: Session, repair: Repaired) -> str:
     remedy = session.library.remedies.get(repair.remedy)
@@ -99,7 +102,7 @@ def _verdict(session: Session, proof: Proof, look: Look) -> Iterator[RenderableT
     news = [
         (belief.new_is_bad(number), number)
         for number in belief.car.renewed
-        if belief.new_is_bad(number) > 0.05
+        if belief.new_is_bad(number) > DOUBTFUL
     ]
     for p, number in sorted(news, reverse=True):
         cause = belief.causes[number]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 from collections.abc import Callable
 from pathlib import Path
@@ -56,10 +57,8 @@ def typed(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytes
                 facts = [e.VehicleFact("steering", "rack"), e.Distance(90_000.0, None)]
                 steps = [[e.ComplaintHeard("wander")], facts, [e.ConditionKnown("rough-roads", None)]]
                 session = Session.start(LIBRARY, journal, "demo car", Workshop(), steps)
-            try:
+            with contextlib.suppress(Stop, EOFError):
                 walk(PipeDesk(io.StringIO("".join(f"{line}\n" for line in lines))), session)
-            except (Stop, EOFError):
-                pass
             return session, capsys.readouterr().out
 
     return type_
