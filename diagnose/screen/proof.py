@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import accumulate
 from typing import Any
 
 from rich.console import RenderableType
@@ -146,8 +147,12 @@ def share_lines(proof: Proof, look: Look) -> Iterator[RenderableType]:
     yield paragraph(f"Of 100 such jobs: {_divided(share, last)}", look, 4)
     best = max(range(len(share.rounds)), key=lambda n: share.rounds[n])
     if len(share.rounds) > 1 and share.rounds[best] > 0.05:
+        # Only repairs are numbered on the page, not the later times.
+        numbers = accumulate(int(not one.later) for one in proof.standings[1:])
         parts = [
-            f"round {number} in {of_100(p)}" for number, p in enumerate(share.rounds, start=1) if p > 0.02
+            f"round {number} in {of_100(p)}"
+            for number, p in zip(numbers, share.rounds, strict=True)
+            if p > 0.02
         ]
         yield paragraph(f"What ended it: {', '.join(parts)}.", look, 4)
 

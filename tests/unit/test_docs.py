@@ -56,13 +56,25 @@ def fenced(page: Path, language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```$", page.read_text("utf-8"), re.DOTALL | re.MULTILINE)
 
 
-def run(*arguments: str, cwd: Path = ROOT, both: bool = False) -> str:
-    """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails."""
+def run(*arguments: str, cwd: Path = ROOT, both: bool = False, typed: str = "") -> str:
+    """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails.
+
+    typed: what is typed at it. In a folder of its own it keeps its jobs there.
+    """
     world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
+    if cwd != ROOT:
+        world["DIAGNOSE_STORE"] = str(cwd / "jobs.db")
     world.pop("TERM", None)
     command = [sys.executable, "-m", "diagnose", *arguments]
     found = subprocess.run(
-        command, cwd=cwd, capture_output=True, encoding="utf-8", env=world, check=not both, timeout=3600
+        command,
+        cwd=cwd,
+        capture_output=True,
+        encoding="utf-8",
+        env=world,
+        check=not both,
+        timeout=3600,
+        input=typed,
     )
     return found.stdout + found.stderr if both else found.stdout
 
@@ -262,10 +274,11 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 
 # The worked example ------------------------------------------------------------------------------------
 
-WORKED = [ROOT / "docs" / f"{name}.md" for name in ("trees", "angles", "vibration", "debrief")]
-#: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
+WORKED = [ROOT / "docs" / f"{name}.md" for name in ("trees", "angles", "vibration", "debrief", "repairs")]
+#: A file of the example, or a command of it with what it prints (`| 6`: its first six lines; `| -6`: its last
+#: six; `< lines.txt`: with these lines typed at it).
 STEP = re.compile(
-    r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
+    r"^```(?:yaml|text)\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
     r"|^<!-- run: (?P<run>.*?) -->\n```text\n(?P<out>.*?)^```$",
     re.DOTALL | re.MULTILINE,
 )
@@ -281,16 +294,18 @@ def worked(page: str, folder: Path) -> str:
             file.write_text(found["text"], "utf-8")
             return found[0]
         command, _, first = found["run"].partition(" | ")
-        lines = run(*command.split(), cwd=folder, both=True).splitlines()
+        command, _, told = command.partition(" < ")
+        typed = (folder / told).read_text("utf-8") if told else ""
+        lines = run(*command.split(), cwd=folder, both=True, typed=typed).splitlines()
         if first:
-            lines = [*lines[: int(first)], "[...]"]
+            lines = [*lines[: int(first)], "[...]"] if int(first) > 0 else ["[...]", *lines[int(first) :]]
         text = "\n".join(line.rstrip() for line in lines).strip("\n")
         return f"<!-- run: {found['run']} -->\n```text\n{text}\n```"
 
     return STEP.sub(step, page)
 
 
-@pytest.mark.parametrize(("file", "steps"), list(zip(WORKED, (8, 2, 3, 4), strict=True)))
+@pytest.mark.parametrize(("file", "steps"), list(zip(WORKED, (8, 2, 3, 4, 14), strict=True)))
 def test_a_worked_example_prints_what_it_shows(file: Path, steps: int, tmp_path: Path) -> None:
     page = file.read_text("utf-8")
     assert len(STEP.findall(page)) >= steps
