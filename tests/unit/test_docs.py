@@ -25,6 +25,7 @@ import pytest
 from diagnose import Car, Verdict, load
 from diagnose.cli import _parser
 from diagnose.job.case import read_case
+from diagnose.job.case_rounds import REPAIR, round_shape
 from diagnose.library.schema import json_schema
 from diagnose.report import ranking_json
 from diagnose.screen.tables import ORDERS, WAYS
@@ -138,7 +139,8 @@ def test_case_files_md_names_every_key() -> None:
 
     text = (ROOT / "docs" / "case-files.md").read_text("utf-8")
     keys = {"case", "id", "vehicle", "complaints", "answers", "workshop", "confirmed", *case._VEHICLE_KEYS}
-    for row in (case._COMPLAINT, case._ANSWERED, case._CONFIRMED, case._WORKSHOP):
+    rounds = round_shape(case._ANSWERED)
+    for row in (case._COMPLAINT, case._ANSWERED, case._CONFIRMED, case._WORKSHOP, rounds, REPAIR):
         keys |= set(row.keys)
     assert {key for key in keys if f"`{key}`" not in text} == set()
 
