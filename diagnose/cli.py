@@ -194,6 +194,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     imported.add_argument("file", help="the file, or - for standard input")
     imported.set_defaults(command=_job_import)
+    answer = act.add_parser(
+        "answer", parents=[shared], help="what was seen on the car of a job, from a file of answers"
+    )
+    answer.add_argument("job", help="its id, or last: the last one told of")
+    answer.add_argument("file", help="`answers` as in a case file, or - for standard input")
+    answer.set_defaults(command=_job_answer)
     rename = act.add_parser("rename", parents=[shared], help="give a job another name")
     rename.add_argument("job")
     rename.add_argument("name")
@@ -846,6 +852,26 @@ def _job_import(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         job = import_text(journal, text, "<stdin>" if options.file == "-" else options.file)
     print(f"imported as {job}")
+    return OK
+
+
+def _job_answer(options: argparse.Namespace) -> int:
+    from diagnose.job.case import read_answers
+    from diagnose.job.session import Session
+
+    library = _library(options)
+    told = read_answers(library, _read(options.file), "<stdin>" if options.file == "-" else options.file)
+    with _journal(options) as journal:
+        session = Session(library, journal, _repair_command.job_named(journal, options.job))
+        if not session.story.heard:
+            raise InputError(f"{session.job}: no complaint has been told yet")
+        absent = [seen[0].check for seen in told if seen[0].check not in session.verdict.car.checks]
+        if absent:
+            raise InputError(f"{', '.join(absent)}: cannot be done on this car")
+        for seen in told:
+            session.answer(library.checks[seen[0].check], seen)
+    count = len(told)
+    print(f"kept in {session.job}: {count} check{'s' if count != 1 else ''}")
     return OK
 
 

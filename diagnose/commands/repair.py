@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 from diagnose.errors import InputError
 
 if TYPE_CHECKING:
+    from diagnose.job.journal import Journal
     from diagnose.job.session import Session
 
-__all__ = ["EXAMPLES", "add_arguments", "add_elapsed", "repair"]
+__all__ = ["EXAMPLES", "add_arguments", "add_elapsed", "job_named", "repair"]
 
 #: The end of `diagnose repair --help`.
 EXAMPLES = """\
@@ -110,7 +111,7 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
         raise InputError("--complaint goes with --felt: `diagnose repair --felt no --complaint wander`")
     library = load(getattr(options, "trees", None))
     with Journal.open(getattr(options, "store", None)) as journal:
-        session = Session(library, journal, _job(journal, options.job))
+        session = Session(library, journal, job_named(journal, options.job))
         if not session.story.heard:
             raise InputError(
                 f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"
@@ -123,13 +124,14 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
     return None
 
 
-def _job(journal: Any, wanted: str) -> str:
+def job_named(journal: Journal, wanted: str) -> str:
+    """The job that is meant; `last`: the one that was told of last, open or closed. Raises InputError."""
     if wanted != "last":
         return wanted
     jobs = journal.jobs()
     if not jobs:
         raise InputError("there is no job yet: `diagnose walk` begins one")
-    return str(max(jobs, key=lambda each: each.last).id)
+    return max(jobs, key=lambda each: each.last).id
 
 
 def _carry_out(session: Session, options: argparse.Namespace) -> None:

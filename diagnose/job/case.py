@@ -38,7 +38,7 @@ from diagnose.model.story import ANSWERS, Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Renewed, Vehicle
 from diagnose.units import parse_reading
 
-__all__ = ["Case", "Confirmed", "read_case"]
+__all__ = ["Case", "Confirmed", "read_answers", "read_case"]
 
 _ID = Identifier()
 _ANSWER = Choice(ANSWERS)
@@ -151,6 +151,17 @@ def read_case(library: Library, data: bytes, file: str) -> Case:
     return _Reader(library, problems).case(root)
 
 
+def read_answers(library: Library, data: bytes, file: str) -> list[list[Seen]]:
+    """The answers in a file that holds nothing but `case` and `answers`, a list for each answered check.
+
+    Raises CaseError with every problem found.
+    """
+    root, problems = read(data, file)
+    if root is None:
+        raise CaseError(problems)
+    return _Reader(library, problems).answers_alone(root)
+
+
 class _Reader:
     def __init__(self, library: Library, problems: list[Problem]) -> None:
         self.library = library
@@ -205,6 +216,17 @@ class _Reader:
             tuple(map(tuple, rounds)),
         )
         return replace(case, story=_through(self.library, case)) if rounds else case
+
+    def answers_alone(self, root: Node) -> list[list[Seen]]:
+        keys = {"case": Key(Choice(("1",))), "answers": Key(ListOf(_ANSWERED, least=1))}
+        Row("a file of answers", keys).check(root, "the file", self.problems)
+        misshapen = {problem.place for problem in self.problems}
+        before, self.problems = list(self.problems), []
+        found = self._answered(root.get("answers")) if isinstance(root, Mapping) else []
+        problems = before + [problem for problem in self.problems if problem.place not in misshapen]
+        if problems:
+            raise CaseError(problems)
+        return [seen for seen in found if seen]
 
     def _answered(self, node: Node | None) -> list[list[Seen]]:
         """The answers of a list of checks, a list for each; told of the car at one time."""

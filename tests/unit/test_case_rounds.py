@@ -10,7 +10,7 @@ import pytest
 from diagnose.cli import run
 from diagnose.errors import CaseError
 from diagnose.job import events as e
-from diagnose.job.case import read_case
+from diagnose.job.case import read_answers, read_case
 from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
@@ -202,3 +202,37 @@ HEAD = f"case: 1\ncomplaints: [{{id: {CLUNK}}}]\nrounds:\n"
 )
 def test_every_mistake_is_told_with_its_place(lines: str, says: list[str]) -> None:
     assert wrong(HEAD + lines) == says
+
+
+# Answers alone -----------------------------------------------------------------------------------------
+
+
+def test_answers_go_into_a_job_as_its_car_is_now(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    case, seen, store = tmp_path / "demo.yaml", tmp_path / "seen.yaml", tmp_path / "jobs.db"
+    case.write_text(DEMO, "utf-8")
+    seen.write_text(
+        "case: 1\nanswers: [{check: hold-the-drop-links-loaded, findings: {click-under-the-hand: no}}]\n",
+        "utf-8",
+    )
+    assert run(["jobs", "import", str(case), "--store", str(store)]) == 0
+    assert run(["jobs", "answer", "last", str(seen), "--store", str(store)]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == "kept in job-1: 1 check"
+    with Journal.open(store) as journal:
+        session = Session(LIBRARY, journal, "job-1")
+        assert session.story.seen_now == (Seen(CLICK, "front-left", "no"), Seen(CLICK, "front-right", "no"))
+        session.undo(1)
+        assert session.story.seen_now == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("case: 1\nanswers: []\n", "seen.yaml:2:10: 'answers' has 0 entries, it needs at least 1"),
+        ("case: 1\ncomplaints: []\n", "seen.yaml:2:1: a file of answers has no key 'complaints'"),
+        ("case: 1\nanswers: [{check: nothing, others: no}]\n", "seen.yaml:2:19: there is no check 'nothing'"),
+    ],
+)
+def test_a_file_of_answers_holds_nothing_else(text: str, says: str) -> None:
+    with pytest.raises(CaseError) as caught:
+        read_answers(LIBRARY, text.encode(), "seen.yaml")
+    assert says in str(caught.value)

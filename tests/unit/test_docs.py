@@ -57,10 +57,10 @@ def fenced(page: Path, language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```$", page.read_text("utf-8"), re.DOTALL | re.MULTILINE)
 
 
-def run(*arguments: str, cwd: Path = ROOT, both: bool = False, typed: str = "") -> str:
+def run(*arguments: str, cwd: Path = ROOT, both: bool = False) -> str:
     """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails.
 
-    typed: what is typed at it. In a folder of its own it keeps its jobs there.
+    In a folder of its own it keeps its jobs there.
     """
     world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
     if cwd != ROOT:
@@ -75,7 +75,6 @@ def run(*arguments: str, cwd: Path = ROOT, both: bool = False, typed: str = "") 
         env=world,
         check=not both,
         timeout=3600,
-        input=typed,
     )
     return found.stdout + found.stderr if both else found.stdout
 
@@ -277,10 +276,9 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 # The worked example ------------------------------------------------------------------------------------
 
 WORKED = [ROOT / "docs" / f"{name}.md" for name in ("trees", "angles", "vibration", "debrief", "repairs")]
-#: A file of the example, or a command of it with what it prints (`| 6`: its first six lines; `| -6`: its last
-#: six; `< lines.txt`: with these lines typed at it).
+#: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
 STEP = re.compile(
-    r"^```(?:yaml|text)\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
+    r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
     r"|^<!-- run: (?P<run>.*?) -->\n```text\n(?P<out>.*?)^```$",
     re.DOTALL | re.MULTILINE,
 )
@@ -296,11 +294,9 @@ def worked(page: str, folder: Path) -> str:
             file.write_text(found["text"], "utf-8")
             return found[0]
         command, _, first = found["run"].partition(" | ")
-        command, _, told = command.partition(" < ")
-        typed = (folder / told).read_text("utf-8") if told else ""
-        lines = run(*command.split(), cwd=folder, both=True, typed=typed).splitlines()
+        lines = run(*command.split(), cwd=folder, both=True).splitlines()
         if first:
-            lines = [*lines[: int(first)], "[...]"] if int(first) > 0 else ["[...]", *lines[int(first) :]]
+            lines = [*lines[: int(first)], "[...]"]
         text = "\n".join(line.rstrip() for line in lines).strip("\n")
         return f"<!-- run: {found['run']} -->\n```text\n{text}\n```"
 
