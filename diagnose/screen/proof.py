@@ -28,6 +28,9 @@ __all__ = ["CURED", "before_and_after", "elapsed", "for_the_owner", "proof_json"
 #: From this chance on the complaint counts as cured.
 CURED = 0.9
 
+#: Words by which a complaint is gone.
+GONE = frozenset({"no", "probably-not"})
+
 #: How a verdict about two ratings is told in few words.
 SCATTER = {
     "clear": "more than a driver's usual scatter",
@@ -133,7 +136,9 @@ def share_lines(proof: Proof, look: Look) -> Iterator[RenderableType]:
     share, last = proof.share, proof.last
     good = share.for_good
     if share.left > 0.5:
-        yield labelled("Not cured", f"the complaint is there in {of_100(share.left)} of 100 such jobs", look)
+        gone = {answer for _, answer in last.answers} <= GONE
+        label, still = ("Not proven", "still there") if gone else ("Not cured", "there")
+        yield labelled(label, f"the complaint is {still} in {of_100(share.left)} of 100 such jobs", look)
         if share.left <= 0.98:
             yield paragraph(f"Of 100 such jobs: {_divided(share, last)}", look, 4)
         return
@@ -160,7 +165,7 @@ def share_lines(proof: Proof, look: Look) -> Iterator[RenderableType]:
 def _divided(share: Share, last: Standing) -> str:
     said = {answer for _, answer in last.answers}
     missed = ""
-    if said and said <= {"no", "probably-not"}:
+    if said and said <= GONE:
         missed = "missed on the drive" if last.later else "missed on the drive, or away for a while"
     parts = [
         f"{of_100(share.owed)} ended by the repairs",
@@ -177,7 +182,7 @@ def _still_open(proof: Proof) -> str:
     """What would make it surer, in words behind the figure."""
     last = proof.last
     said = {answer for _, answer in last.answers}
-    if last.later or not said <= {"no", "probably-not"}:
+    if last.later or not said <= GONE:
         return ""
     return "; drive it again after some days (`--after-days`)"
 
@@ -206,9 +211,7 @@ def _changed(session: Session, proof: Proof) -> Iterator[str]:
     last, good = proof.last, proof.share.for_good
     said = [answer for _, answer in last.answers]
     names = {each: session.library.complaints[each].name for each in session.verdict.car.complaints}
-    gone_once = any(
-        answer in ("no", "probably-not") for one in proof.standings[1:-1] for _, answer in one.answers
-    )
+    gone_once = any(answer in GONE for one in proof.standings[1:-1] for _, answer in one.answers)
     for complaint, answer in last.answers:
         again = gone_once and answer in ("yes", "probably") and last.later
         word = "was gone, and is back" if again else SAID.get(answer, answer)
@@ -235,12 +238,12 @@ def _changed(session: Session, proof: Proof) -> Iterator[str]:
         yield "What was renewed is ruled out, as far as the new part is good: the search is shorter."
     elif good >= CURED:
         yield f"That it is cured for good, and by this work, is {likelihood(good)} ({of_100(good)} of 100)."
-    elif all(answer in ("no", "probably-not") for answer in said):
+    elif all(answer in GONE for answer in said):
         yield (
             f"That it is cured for good, and by this work, is {likelihood(good)} ({of_100(good)} of 100): "
             "not proven yet." + ("" if last.later else " Some days of driving will tell.")
         )
-    if not all(answer in ("no", "probably-not") for answer in said):
+    if not all(answer in GONE for answer in said):
         yield from _next_cost(session)
 
 

@@ -36,18 +36,21 @@ KM = {"km": 1.0, "mi": 1.609344, "mile": 1.609344, "miles": 1.609344}
 
 
 def ask_repair(desk: Desk, session: Session, line: Line, typed: str) -> None:
-    """What was done: remedies by name, or by their number in the conclusion; or `d`, how it drives since.
+    """What was done: remedies, and work that earlier ones oblige to, by name or number; or how it drives (`d`).
 
     Raises InputError for what this car has not.
     """
     steps = session.verdict.conclusion.steps
-    names = [f"{cure.remedy}@{cure.place}" for cure, *_ in steps]
+    owed = {each.id: each.name for each in session.obligations}
+    names = [*(f"{cure.remedy}@{cure.place}" for cure, *_ in steps), *owed]
     since = "d: driven since; " if session.state.rounds else ""
     while not typed:
         _say(desk, "What was done?", "bold")
         for number, (cure, remedy, *_) in enumerate(steps, start=1):
             place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
             desk.show(pages.paragraph(f"{number} {remedy.name}{place}", desk.look))
+        for number, name in enumerate(owed.values(), start=len(steps) + 1):
+            desk.show(pages.paragraph(f"{number} still to be done: {name}", desk.look))
         said = line(f"numbers, or a remedy such as renew-front-drop-links; {since}Enter: nothing >")
         if not said:
             return
@@ -59,7 +62,12 @@ def ask_repair(desk: Desk, session: Session, line: Line, typed: str) -> None:
     for word in typed.replace(",", " ").split():
         at = whole(word, len(names))
         chosen.append(names[at - 1] if at is not None else word)
-    events = [session.repaired(each) for each in dict.fromkeys(chosen)]
+    done = [e.FollowedUp(each) for each in dict.fromkeys(chosen) if each in owed]
+    events = [session.repaired(each) for each in dict.fromkeys(chosen) if each not in owed]
+    if not events:
+        session.do(*done)
+        _tell_owed(desk, session)
+        return
     money, hours = _ask_cost(desk, line)
     events[0] = replace(events[0], price=money, hours=hours)
     grade = line("Grade of the parts, such as original or used; Enter if not told >")
@@ -74,9 +82,18 @@ def ask_repair(desk: Desk, session: Session, line: Line, typed: str) -> None:
                 for each in events
             ]
     session.repair(*events)
+    if done:
+        session.do(*done)
+    _tell_owed(desk, session)
+
+
+def _tell_owed(desk: Desk, session: Session) -> None:
     owed = [each.name for each in session.obligations]
-    if owed:
-        _say(desk, f"Still to be done: {'; '.join(owed)}.", "yellow")
+    _say(
+        desk,
+        f"Still to be done: {'; '.join(owed)}." if owed else "Nothing is owed.",
+        "yellow" if owed else "dim",
+    )
 
 
 def _owes(session: Session, repair: e.Repaired, field: str) -> bool:
@@ -110,7 +127,7 @@ def ask_drive(desk: Desk, session: Session, line: Line) -> bool:
     for complaint in session.verdict.car.complaints:
         name = session.library.complaints[complaint].name
         _say(desk, f"Driven since, with care and where it harms nobody: {name}?", "bold")
-        _say(desk, "A while after the repair it is told with the time: n 30 days, y 5 days, y 300 km.", "dim")
+        _say(desk, "A while after the repair, with the time: n 30 days, y 5 days, y 300 km.", "dim")
         while True:
             typed = line("[y] there [f] faded [p] probably [m] prob. not [n] gone, Enter: not driven >")
             if not typed:

@@ -9,6 +9,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from diagnose.job.drives import references_of
 from diagnose.job.events import Repaired
 from diagnose.job.proof import Proof, proof_of
 from diagnose.job.repairs import Standing
@@ -71,6 +72,7 @@ def repairs_page(session: Session, look: Look, drives: bool = True) -> Renderabl
         table.add_row("" if one.later else str(number), done, there, spent)
     lines.append(table)
     lines += _owed(session, proof.last, look)
+    lines += _references(session, look)
     if not proof.last.number:
         lines.append(labelled("Next", "`diagnose repair REMEDY@PLACE` records what was done", look))
         return Group(*lines)
@@ -78,6 +80,17 @@ def repairs_page(session: Session, look: Look, drives: bool = True) -> Renderabl
     lines += _verdict(session, proof, look)
     lines += for_the_owner(session, proof, look)
     return Group(*lines)
+
+
+def _references(session: Session, look: Look) -> Iterator[RenderableType]:
+    """The drives that the job keeps to compare with."""
+    whose = {"good-car": "a car known to be good", "same-car-before": "the same car before"}
+    kept = references_of(session.library, session.state)
+    if kept:
+        told = [
+            f"a drive of {whose[of]}{f', {drive.when}' if drive.when else ''}" for of, drive in kept.items()
+        ]
+        yield labelled("Kept to compare with", "; ".join(told), look, "dim")
 
 
 def _owed(session: Session, last: Standing, look: Look) -> Iterator[RenderableType]:

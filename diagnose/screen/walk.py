@@ -660,11 +660,14 @@ class _Walk:
         """What a drive after a repair has come to; the job may be closed as cured."""
         self._asked_drive = len(self.session.state.rounds)
         self.desk.show(repairs_page(self.session, self.desk.look))
-        if self.session.verdict.belief.there < 1.0 - CURED:
-            line = self._line("[Enter] close it as cured [o] look further >")
-            if line is not None and not line:
-                self.session.do(e.Closed("cured"))
-                raise _Done
+        if self.session.verdict.belief.there >= 1.0 - CURED:
+            # The next page would push this one off a small screen.
+            self._line("[Enter] look further >")
+            return
+        line = self._line("[Enter] close it as cured [o] look further >")
+        if line is not None and not line:
+            self.session.do(e.Closed("cured"))
+            raise _Done
 
     def _repair(self, typed: str) -> None:
         """What was done, or how it drives since."""

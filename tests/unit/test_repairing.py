@@ -90,6 +90,18 @@ def test_only_what_the_repair_obliges_to_is_asked(typed: Typed) -> None:
     assert "Wheel angles" not in out
 
 
+def test_work_that_is_owed_is_told_by_its_number(typed: Typed) -> None:
+    typed(END, "", "", "", "", "", "")
+    session, out = typed("", "g")
+    listed = [line for line in out.splitlines() if "still to be done:" in line]
+    assert len(listed) == 3
+    session, out = typed("", f"g {listed[0].split()[0]} torque-at-ride-height")
+    assert "Still to be done: new nuts." in out
+    assert [each.id for each in session.obligations] == ["new-locking-nuts"]
+    # Nothing of it is a repair: no round begins.
+    assert len(session.state.rounds) == 1
+
+
 def test_a_slip_is_asked_again(typed: Typed) -> None:
     session, out = typed(END, "dear", "35", "", "perhaps", "y", "", "", "later", "y 5 parsecs", "n")
     assert "'dear' is neither money nor hours" in out

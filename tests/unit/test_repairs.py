@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 
 import pytest
+from rich.console import Console, RenderableType
 
 from diagnose.angles.read import read_sheets
 from diagnose.cli import run
@@ -19,7 +21,8 @@ from diagnose.job.proof import proof_of
 from diagnose.job.repairs import standings
 from diagnose.job.session import Session
 from diagnose.model.story import Seen, Workshop
-from diagnose.screen.repairs import SPOILS
+from diagnose.screen.desk import Look
+from diagnose.screen.repairs import SPOILS, repairs_page
 from tests.shipped import LIBRARY
 
 LINKS = "renew-front-drop-links@front"
@@ -341,6 +344,12 @@ def test_one_that_faded_had_several_causes(journal: Journal) -> None:
 # Drives beside each other ------------------------------------------------------------------------------
 
 
+def console_text(page: RenderableType) -> str:
+    out = io.StringIO()
+    Console(file=out, width=80).print(page)
+    return out.getvalue()
+
+
 def drive(rating: float, who: str = "A") -> Drive:
     text = (
         f"debrief: 1\nwho: {who}\npressures: set\nroad: dry\nload: driver\nreference: same-car-before\n"
@@ -366,6 +375,8 @@ def test_a_drive_rated_better_by_more_than_scatter_has_faded(journal: Journal) -
 def test_a_reference_stands_beside_every_drive_of_the_job(journal: Journal) -> None:
     session = begin(journal)
     session.refer(drive(9), "good-car")
+    page = console_text(repairs_page(session, Look(True, 80)))
+    assert "Kept to compare with: a drive of a car known to be good" in page
     session.refer(drive(8), "same-car-before")
     assert proof_of(session).drives == ()
     session.tell(drive(3))
