@@ -36,7 +36,7 @@ KM = {"km": 1.0, "mi": 1.609344, "mile": 1.609344, "miles": 1.609344}
 
 
 def ask_repair(desk: Desk, session: Session, line: Line, typed: str) -> None:
-    """What was done: remedies, and work that earlier ones oblige to, by name or number; or how it drives (`d`).
+    """What was done: remedies, and work that earlier ones oblige to, by name or number; or `d`: a drive.
 
     Raises InputError for what this car has not.
     """

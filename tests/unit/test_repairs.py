@@ -22,6 +22,7 @@ from diagnose.job.repairs import standings
 from diagnose.job.session import Session
 from diagnose.model.story import Seen, Workshop
 from diagnose.screen.desk import Look
+from diagnose.screen.pages import observation_name
 from diagnose.screen.repairs import SPOILS, repairs_page
 from tests.shipped import LIBRARY
 
@@ -339,6 +340,25 @@ def test_one_that_faded_had_several_causes(journal: Journal) -> None:
     assert belief.present[links].max() > still + 0.1
     assert belief.there > 0.9
     assert belief.to_blame[links].max() < 1e-9
+
+
+def test_every_observation_has_its_name_in_every_round(journal: Journal) -> None:
+    session = begin(journal)
+    check = LIBRARY.checks["hold-the-drop-links-loaded"]
+    click = "hold-the-drop-links-loaded/click-under-the-hand"
+    session.answer(check, [Seen(click, "front-left", "yes")])
+    session.repair(session.repaired(LINKS))
+    session.feel({CLUNK: "faded"})
+    session.feel({CLUNK: "yes"}, 5.0)
+    names = [observation_name(LIBRARY, key) for key, _ in session.verdict.belief.observations]
+    assert names == [
+        "the complaint (clunk from the front over bumps)",
+        "hold the drop links while the body is rocked: a click under the hand at this link, front left, "
+        "before a repair",
+        "the complaint after a repair (clunk from the front over bumps)",
+        "that it faded (clunk from the front over bumps)",
+        "the complaint after a repair (clunk from the front over bumps)",
+    ]
 
 
 # Drives beside each other ------------------------------------------------------------------------------
