@@ -154,7 +154,7 @@ def _demand_enough(library: Library, jobs: list[Job], held_out: float, store: Ta
         raise InputError(
             "figures learned before lie over these trees: leave out that --trees, so that no job counts twice"
         )
-    known = sum(1 for job in jobs if job.label is not None)
+    known = sum(1 for job in jobs if job.label is not None and job.label.cured)
     if known < LEAST_JOBS:
         apart = f" (with {held_out:g} of the jobs kept apart to score by)" if held_out > 0.0 else ""
         text = (

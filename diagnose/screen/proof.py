@@ -28,8 +28,9 @@ __all__ = ["CURED", "before_and_after", "elapsed", "for_the_owner", "proof_json"
 #: From this chance on the complaint counts as cured.
 CURED = 0.9
 
-#: Words by which a complaint is gone.
+#: Words by which a complaint is gone, or there.
 GONE = frozenset({"no", "probably-not"})
+THERE = frozenset({"yes", "probably", FADED})
 
 #: How a verdict about two ratings is told in few words.
 SCATTER = {
@@ -243,7 +244,9 @@ def _changed(session: Session, proof: Proof) -> Iterator[str]:
             f"That it is cured for good, and by this work, is {likelihood(good)} ({of_100(good)} of 100): "
             "not proven yet." + ("" if last.later else " Some days of driving will tell.")
         )
-    if not all(answer in GONE for answer in said):
+    if any(answer in THERE for answer in said) and proof.share.left < 0.5:
+        yield "All that was told before speaks against this word: drive it once more before more is done."
+    elif not all(answer in GONE for answer in said):
         yield from _next_cost(session)
 
 

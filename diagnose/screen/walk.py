@@ -198,7 +198,7 @@ class _Walk:
             try:
                 self._unfit()
                 asks = self.session.asks()
-                if asks and not self.session.state.answers:
+                if asks and not self.session.state.answers and not self.session.state.rounds:
                     self._ask_car(asks[0])
                     continue
                 if self._drive():
@@ -702,10 +702,16 @@ class _Walk:
         if not early and verdict.next is None:
             say(self.desk, "No further check saves more than it costs: decide now.", "bold")
         self.desk.show(pages.conclusion_page(verdict, conclusion, look))
+        repaired = bool(self.session.state.rounds)
+        prompt = "[Enter] record and close [g] repaired [o] look further [u] undo [q] keep >"
+        if repaired:
+            prompt = "[Enter] record [c] close as cured [g] repaired [o] further [u] undo [q] keep >"
         while True:
-            typed = self.desk.ask(
-                "[Enter] record and close [g] repaired [o] look further [u] undo [q] keep >"
-            ).strip()
+            typed = self.desk.ask(prompt).strip()
+            if repaired and typed.lower() in ("c", "cured"):
+                self.session.do(e.Closed("cured"))
+                say(self.desk, f"Closed as cured: {self.session.job}.", "bold")
+                return True
             if typed.lower() in ("", "y", "yes"):
                 remedies = tuple(dict.fromkeys(step[1].id for step in conclusion.steps))
                 self.session.do(e.Concluded(remedies), e.Closed("diagnosis concluded"))

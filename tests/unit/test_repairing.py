@@ -131,6 +131,12 @@ def test_back_after_days_is_told_with_the_time(typed: Typed) -> None:
     assert session.state.rounds[2].complaints[0].road_test == "faded"
 
 
+def test_a_job_that_was_repaired_can_be_closed_as_cured_at_its_end(typed: Typed) -> None:
+    session, out = typed(END, "", "", "", "", "", "n", "o", "e", "c")
+    assert "[c] close as cured" in out
+    assert session.state.closed == "cured"
+
+
 def test_a_closed_job_without_news_stays_closed(typed: Typed) -> None:
     typed(END, "", "", "", "", "", "n", "")
     session, _ = typed("")

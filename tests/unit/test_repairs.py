@@ -456,6 +456,19 @@ def test_the_page_says_what_it_comes_to_for_the_owner(
     assert max(map(len, out.splitlines())) <= 80
 
 
+def test_a_last_word_against_all_before_is_to_be_driven_again(
+    store: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tell(capsys, store, "renew-front-dampers", "--price", "240")
+    for days in ("10", "40", "60", "95"):
+        tell(capsys, store, "--felt", "no", "--after-days", days)
+    _, out, _ = tell(capsys, store, "--felt", "yes", "--after-days", "100")
+    said = " ".join(out.split())
+    assert "was gone, and is back (100 days after the repair)" in said
+    assert "speaks against this word: drive it once more" in said
+    assert "Next stage" not in said
+
+
 def test_json_md_names_every_key_of_a_proof(
     store: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
