@@ -113,7 +113,7 @@ class Car:
     def through(self, story: Story) -> Car:
         """The same car through the repairs of a story; a belief about it takes the whole story.
 
-        Raises KeyError for a fault that this car does not have.
+        A fault that this car does not have, as its layout was told since, is passed over.
         """
         after = copy(self)
         numbers = {(cause.fault, cause.position): number for number, cause in enumerate(self.causes)}
@@ -164,10 +164,10 @@ def _stages(
     #: Cause put right -> share of its time to settle that had passed at the last repair, and by now.
     run: dict[int, tuple[float, float]] = {}
     for number, (one, before) in enumerate(zip(story.rounds, answered, strict=False)):
-        cured = frozenset(numbers[each] for each in one.cured)
+        cured = frozenset(numbers[each] for each in one.cured if each in numbers)
         early: dict[int, float] = {}
         if one.later:
-            loose = {numbers[each] for each in one.loose}
+            loose = {numbers[each] for each in one.loose if each in numbers}
             for cause, (at_repair, by_now) in run.items():
                 now = min(at_repair + worked_in(one.days, one.km), 1.0)
                 early[cause] = failing(LOOSE if cause in loose else EARLY, by_now, now)
@@ -177,7 +177,8 @@ def _stages(
             run |= dict.fromkeys(cured, (0.0, 0.0))
         asked = frozenset(finding_key(seen.finding, seen.position) for seen in before)
         stages.append(Stage(cured, asked, one.later, early, _faded(story, number, keys)))
-    undone = {numbers[each] for each in story.rounds[-1].undone} if story.rounds else set()
+    last = story.rounds[-1].undone if story.rounds else ()
+    undone = {numbers[each] for each in last if each in numbers}
     still = {
         cause: failing(LOOSE if cause in undone else EARLY, by_now, 1.0) for cause, (_, by_now) in run.items()
     }

@@ -235,7 +235,7 @@ def _changed(session: Session, proof: Proof) -> Iterator[str]:
         elif mended:
             yield "On the drive nothing has changed. Wheel angles that were out are in now: that saves tyres."
         else:
-            yield "On the drive nothing has changed for that money."
+            yield "On the drive nothing has changed" + (" for that money." if last.spent else ".")
         yield "What was renewed is ruled out, as far as the new part is good: the search is shorter."
     elif good >= CURED:
         yield f"That it is cured for good, and by this work, is {likelihood(good)} ({of_100(good)} of 100)."

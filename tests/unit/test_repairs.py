@@ -318,6 +318,16 @@ def test_what_was_never_tightened_is_suspected_first(journal: Journal) -> None:
     assert bad("never") == bad("too late") > bad("in time")
 
 
+def test_a_layout_told_after_the_repair_may_rule_its_part_out(journal: Journal) -> None:
+    session = begin(journal)
+    session.repair(session.repaired("renew-strut-top-mounts"))
+    session.feel({CLUNK: "no"})
+    session.feel({CLUNK: "no"}, 9.0)
+    session.do(e.VehicleFact("front", "double-wishbone"))
+    assert not [c for c in session.verdict.car.causes if c.fault.startswith("strut-top-mount")]
+    assert 0.0 < proof_of(session).share.left < 1.0
+
+
 def test_times_are_told_in_their_order(journal: Journal) -> None:
     session = begin(journal)
     with pytest.raises(InputError, match="nothing was repaired yet"):
@@ -459,9 +469,10 @@ def test_the_page_says_what_it_comes_to_for_the_owner(
 def test_a_last_word_against_all_before_is_to_be_driven_again(
     store: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    tell(capsys, store, "renew-front-dampers", "--price", "240")
-    for days in ("10", "40", "60", "95"):
-        tell(capsys, store, "--felt", "no", "--after-days", days)
+    session = Session(LIBRARY, Journal.open(Path(store)), "job-1")
+    session.repair(session.repaired("renew-front-dampers", price=240.0))
+    for days in (40.0, 60.0, 95.0):
+        session.feel({CLUNK: "no"}, days)
     _, out, _ = tell(capsys, store, "--felt", "yes", "--after-days", "100")
     said = " ".join(out.split())
     assert "was gone, and is back (100 days after the repair)" in said
