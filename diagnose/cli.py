@@ -30,6 +30,7 @@ from diagnose.version import __version__
 
 if TYPE_CHECKING:
     from diagnose.choice.verdict import Verdict
+    from diagnose.job.case import Case
     from diagnose.job.journal import Journal
     from diagnose.job.session import Session
     from diagnose.model.library import Library
@@ -206,9 +207,17 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("job")
     export.add_argument("file", nargs="?", type=Path, help="default: standard output")
     export.set_defaults(command=_job_export)
-    imported = act.add_parser("import", parents=[shared], help="a job from such a file; it gets a new id")
+    imported = act.add_parser(
+        "import", parents=[shared], help="a job from such a file, or from a case file; it gets a new id"
+    )
     imported.add_argument("file", help="the file, or - for standard input")
     imported.set_defaults(command=_job_import)
+    answer = act.add_parser(
+        "answer", parents=[shared], help="what was seen on the car of a job, from a file of answers"
+    )
+    answer.add_argument("job", help="its id, or last: the last one told of")
+    answer.add_argument("file", help="`answers` as in a case file, or - for standard input")
+    answer.set_defaults(command=_job_answer)
     rename = act.add_parser("rename", parents=[shared], help="give a job another name")
     rename.add_argument("job")
     rename.add_argument("name")
@@ -344,7 +353,11 @@ def _parser() -> argparse.ArgumentParser:
     trials.set_defaults(command=_trials)
 
     learn = commands.add_parser(
-        "learn", parents=[shared], help="the workshop's own figures from closed jobs with a confirmed cause"
+        "learn",
+        parents=[shared],
+        help="the workshop's own figures from its closed jobs, or from case files",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_learn_command.EXAMPLES,
     )
     _learn_command.add_arguments(learn)
     learn.set_defaults(command=_learn)
@@ -592,6 +605,8 @@ def _rank(options: argparse.Namespace) -> int:
     library = _library(options)
     case = read_case(library, _read(options.case), "<stdin>" if options.case == "-" else options.case)
     workshop = _workshop(options, library, case.workshop)
+    if case.rounds:
+        return _rank_rounds(options, library, case, workshop)
     story = case.story
     car = Car(library, story.vehicle, story.complaints)
     last = next((count for count in reversed(case.steps) if count), 0)
@@ -608,6 +623,23 @@ def _rank(options: argparse.Namespace) -> int:
 
         return _print_json(ranking_json(verdict, story))
     _show_verdict(verdict, options.top, options.by)
+    return OK
+
+
+def _rank_rounds(options: argparse.Namespace, library: Library, case: Case, workshop: Workshop) -> int:
+    """A case with repairs: the ranking of the job that it opens, which is not kept."""
+    from diagnose.job.journal import Journal
+    from diagnose.job.session import Session
+    from diagnose.job.steps import steps_of
+
+    name = case.story.vehicle.name or case.id or "a case file"
+    with Journal.passing() as journal:
+        session = Session.start(library, journal, name, workshop, steps_of(library, case))
+        if options.json:
+            from diagnose.report import ranking_json
+
+            return _print_json(ranking_json(session.verdict, session.story))
+        _show_verdict(session.verdict, options.top, options.by)
     return OK
 
 
@@ -829,6 +861,8 @@ def _job_import(options: argparse.Namespace) -> int:
     from diagnose.job.export import import_text
 
     data = _read(options.file)
+    if _is_case(data):
+        return _open_case(options, data)
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
@@ -838,6 +872,49 @@ def _job_import(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         job = import_text(journal, text, "<stdin>" if options.file == "-" else options.file)
     print(f"imported as {job}")
+    return OK
+
+
+def _job_answer(options: argparse.Namespace) -> int:
+    from diagnose.job.case import read_answers
+    from diagnose.job.session import Session
+
+    library = _library(options)
+    told = read_answers(library, _read(options.file), "<stdin>" if options.file == "-" else options.file)
+    with _journal(options) as journal:
+        session = Session(library, journal, _repair_command.job_named(journal, options.job))
+        if not session.story.heard:
+            raise InputError(f"{session.job}: no complaint has been told yet")
+        absent = [seen[0].check for seen in told if seen[0].check not in session.verdict.car.checks]
+        if absent:
+            raise InputError(f"{', '.join(absent)}: cannot be done on this car")
+        for seen in told:
+            session.answer(library.checks[seen[0].check], seen)
+    count = len(told)
+    print(f"kept in {session.job}: {count} check{'s' if count != 1 else ''}")
+    return OK
+
+
+def _is_case(data: bytes) -> bool:
+    """True for a case file; a job's export begins with `journal:`."""
+    import re
+
+    first = re.search(rb"^(case|journal)[ \t]*:", data, re.MULTILINE)
+    return first is not None and first[1] == b"case"
+
+
+def _open_case(options: argparse.Namespace, data: bytes) -> int:
+    """A job with everything in it that a case file tells."""
+    from diagnose.job.case import read_case
+    from diagnose.job.session import Session
+    from diagnose.job.steps import steps_of
+
+    library = _library(options)
+    case = read_case(library, data, "<stdin>" if options.file == "-" else options.file)
+    name = case.story.vehicle.name or case.id or "a case file"
+    with _journal(options) as journal:
+        session = Session.start(library, journal, name, case.workshop, steps_of(library, case))
+    print(f"imported as {session.job}")
     return OK
 
 

@@ -12,9 +12,9 @@ import numpy as np
 
 from diagnose.belief.cure import repaired, without
 from diagnose.belief.engine import Engine
-from diagnose.belief.evidence import Weights, merge, observe
+from diagnose.belief.evidence import UNSURE, Weights, merge, observe
 from diagnose.belief.network import Cause, Input, Network, Node, expand, finding_key, fitted
-from diagnose.belief.rounds import Stage, mark_of, staged
+from diagnose.belief.rounds import EARLY, LOOSE, Stage, failing, mark_of, reach, staged, worked_in
 from diagnose.belief.run import Answer
 from diagnose.belief.sets import Together, most_probable_sets
 from diagnose.belief.tables import Array
@@ -22,7 +22,7 @@ from diagnose.errors import ImpossibleAnswers
 from diagnose.model.check import Check
 from diagnose.model.library import Library
 from diagnose.model.position import WHERE
-from diagnose.model.story import Seen, Story
+from diagnose.model.story import FADED, Seen, Story
 from diagnose.model.vehicle import Vehicle
 
 __all__ = ["OUTSIDE", "Belief", "Car", "places"]
@@ -59,10 +59,15 @@ class Car:
         findings = [(f, place) for f in library.findings for place in places(library, f)]
         network = expand(library, vehicle, self.complaints, findings)
         self.causes: tuple[Cause, ...] = network.causes
-        #: For each repair, complaint -> key of "it is there after it"; and cause put right -> index of the
-        #: cause "what was fitted in its place is bad".
+        #: For each round of repair, and each later time: complaint -> key of "it is there"; the same for "it
+        #: shows on the drives", and for "what the last repair put right had a part in it". And cause put
+        #: right -> what says "what was fitted in its place is bad": a cause, or the key of an event.
         self.rounds: tuple[Mapping[str, str], ...] = ()
-        self.renewed: dict[int, int] = {}
+        self.felt: tuple[Mapping[str, str], ...] = ()
+        self.helped: tuple[Mapping[str, str], ...] = ()
+        self.renewed: dict[int, int | str] = {}
+        #: P(nothing that was fitted fails from now on, before it has settled, so as to raise a complaint).
+        self.holds = 1.0
         #: Causes put right (indices), and complaint -> key of the event "it is there now".
         self.cured: frozenset[int] = frozenset()
         self.tops: dict[str, str] = {each: each for each in self.complaints if each in network.nodes}
@@ -82,6 +87,11 @@ class Car:
         self.engine = Engine(self.network)
         #: Key of the event "a complaint is there now".
         self.there = THERE if len(self.tops) > 1 else next(iter(self.tops.values()), THERE)
+        #: The same for every round, the car as it was brought first.
+        self.there_in: tuple[str, ...] = (self.there,)
+        if self.rounds:
+            brought = {each: each for each in self.complaints if each in network.nodes}
+            self._stand([brought, *self.rounds])
 
     def after(self, cured: Collection[int], answered: Collection[str] = ()) -> Car:
         """The same car once these causes (indices) were put right, well, and a complaint is still there.
@@ -103,31 +113,86 @@ class Car:
     def through(self, story: Story) -> Car:
         """The same car through the repairs of a story; a belief about it takes the whole story.
 
-        Raises KeyError for a fault that this car does not have.
+        A fault that this car does not have, as its layout was told since, is passed over.
         """
         after = copy(self)
         numbers = {(cause.fault, cause.position): number for number, cause in enumerate(self.causes)}
         whole = self._whole
         keys = [each for each in self.complaints if each in whole.nodes]
-        answered = [story.seen, *(each.seen for each in story.rounds)]
-        stages = [
-            Stage(
-                frozenset(numbers[each] for each in one.cured),
-                frozenset(finding_key(seen.finding, seen.position) for seen in before),
-            )
-            for one, before in zip(story.rounds, answered, strict=False)
-        ]
+        stages, still = _stages(story, numbers, keys)
+        after.holds = 1.0
+        for cause, chance in still.items():
+            silent = math.prod(1.0 - reach(whole, cause, key) for key in keys)
+            after.holds *= 1.0 - chance * (1.0 - silent)
         found = staged(whole, keys, stages)
-        after.rounds = found.tops
+        after.rounds, after.felt, after.helped = found.tops, found.felt, found.helped
         after.renewed = dict(found.renewed)
         after.cured = self.cured.union(*(stage.cured for stage in stages))
         after.tops = dict(found.tops[-1]) if found.tops else dict(self.tops)
         after._take(found.network)
         return after
 
+    def _stand(self, rounds: Sequence[Mapping[str, str]]) -> None:
+        """Name the event that a complaint is there in each round."""
+        nodes, keys = dict(self.network.nodes), list[str]()
+        for number, tops in enumerate(rounds):
+            if len(tops) == 1:
+                keys += tops.values()
+                continue
+            key = f"{THERE}{mark_of(number)}"
+            nodes[key] = Node(key, 1, True, (1.0, 0.0), tuple(Input(each, (1.0,)) for each in tops.values()))
+            keys.append(key)
+        self.network = replace(self.network, nodes=nodes)
+        self.engine = Engine(self.network)
+        self.there_in = tuple(keys)
+
     def suspects(self) -> frozenset[int]:
         """Causes that can raise one of the complaints."""
         return self._suspects
+
+
+def _stages(
+    story: Story, numbers: Mapping[tuple[str, str], int], keys: Collection[str]
+) -> tuple[list[Stage], dict[int, float]]:
+    """The rounds of a story, with the chances that what was fitted has failed by each later time; and for
+    each cause put right the chance that what was fitted fails from now on.
+
+    keys: the complaints that anything can raise.
+    """
+    answered = [story.seen, *(each.seen for each in story.rounds)]
+    stages: list[Stage] = []
+    #: Cause put right -> share of its time to settle that had passed at the last repair, and by now.
+    run: dict[int, tuple[float, float]] = {}
+    for number, (one, before) in enumerate(zip(story.rounds, answered, strict=False)):
+        cured = frozenset(numbers[each] for each in one.cured if each in numbers)
+        early: dict[int, float] = {}
+        if one.later:
+            loose = {numbers[each] for each in one.loose if each in numbers}
+            for cause, (at_repair, by_now) in run.items():
+                now = min(at_repair + worked_in(one.days, one.km), 1.0)
+                early[cause] = failing(LOOSE if cause in loose else EARLY, by_now, now)
+                run[cause] = (at_repair, max(by_now, now))
+        else:
+            run = {cause: (by_now, by_now) for cause, (_, by_now) in run.items()}
+            run |= dict.fromkeys(cured, (0.0, 0.0))
+        asked = frozenset(finding_key(seen.finding, seen.position) for seen in before)
+        stages.append(Stage(cured, asked, one.later, early, _faded(story, number, keys)))
+    last = story.rounds[-1].undone if story.rounds else ()
+    undone = {numbers[each] for each in last if each in numbers}
+    still = {
+        cause: failing(LOOSE if cause in undone else EARLY, by_now, 1.0) for cause, (_, by_now) in run.items()
+    }
+    return stages, still
+
+
+def _faded(story: Story, number: int, keys: Collection[str]) -> frozenset[str]:
+    """Complaints that somebody said have faded, in this round or at a later time before the next repair."""
+    found: set[str] = set()
+    for place, one in enumerate(story.rounds[number:]):
+        if place and not one.later:
+            break
+        found |= {each.complaint for each in one.heard if each.answer == FADED and each.complaint in keys}
+    return frozenset(found)
 
 
 def _with_outside(network: Network, complaints: tuple[str, ...]) -> Network:
@@ -172,7 +237,8 @@ class Belief:
             self.observations.append((car.there, (0.0, 1.0)))
         self.weights = merge(self.observations)
         #: Keys of the events whose probability is asked for.
-        self.wanted: tuple[str, ...] = tuple(dict.fromkeys((OUTSIDE, car.there, *car.tops.values())))
+        bad = [each for each in car.renewed.values() if isinstance(each, str)]
+        self.wanted: tuple[str, ...] = tuple(dict.fromkeys((OUTSIDE, car.there, *car.tops.values(), *bad)))
         #: Factor on the odds of each cause; None: the priors as they stand.
         self.lean: Array | None = None
         self.answer: Answer = car.engine.ask([self.weights], self.wanted)
@@ -233,8 +299,10 @@ class Belief:
 
     def new_is_bad(self, cause: int) -> float:
         """P(what was fitted in the place of this cause is bad, or badly fitted | story); 0 if nothing was."""
-        number = self.car.renewed.get(cause)
-        return 0.0 if number is None else float(self.answer.present[0][number])
+        bad = self.car.renewed.get(cause)
+        if bad is None:
+            return 0.0
+        return self.answer.node(bad) if isinstance(bad, str) else float(self.answer.present[0][bad])
 
     @property
     def outside(self) -> float:
@@ -245,6 +313,19 @@ class Belief:
     def there(self) -> float:
         """P(one of the complaints is there now | story)."""
         return self.answer.node(self.car.there)
+
+    def ended(self, before: int, after: int) -> float:
+        """P(a complaint was there in round `before`, and none is in round `after` | story).
+
+        Round 0 is the car as it was brought. It is P(none in `after`) times P(one in `before`, if none is).
+        """
+        was, now = self.car.there_in[before], self.car.there_in[after]
+        if was == now:
+            return 0.0
+        observations = [*self.observations, (now, (1.0, 0.0))]
+        none = self.car.engine.ask([merge(observations)], (was,))
+        share = math.exp(float(none.log_evidence[0]) - float(self.answer.log_evidence[0]))
+        return share * none.node(was) if share > 0.0 else 0.0
 
     @cached_property
     def mechanisms(self) -> Mapping[str, float]:
@@ -342,13 +423,18 @@ def _observed(car: Car, story: Story) -> list[tuple[str, Weights]]:
     told = [(story.heard, story.seen), *((each.heard, each.seen) for each in story.rounds)]
     found: list[tuple[str, Weights]] = []
     for number, (heard, seen) in enumerate(told):
-        tops = car.rounds[number - 1] if number else {}
-        for key, weights in observe(car.library, network, heard, seen):
+        felt = car.felt[number - 1] if number else {}
+        # One that has faded is there; that the repair has a part in it may be imagined.
+        as_there = [replace(each, answer="yes") if each.answer == FADED else each for each in heard]
+        for key, weights in observe(car.library, network, as_there, seen):
             if key in car.complaints:
-                key = tops.get(key, key)
+                key = felt.get(key, key)
             elif number < len(car.rounds):
                 key += mark_of(number)
             found.append((key, weights))
+        for each in heard:
+            if number and each.answer == FADED and each.complaint in felt:
+                found.append((car.helped[number - 1][each.complaint], (1.0 - UNSURE, UNSURE)))
     return found
 
 

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from diagnose.commands.repair import add_elapsed
 from diagnose.errors import InputError
 from diagnose.job.files import is_there, plain_name, read_bytes, shown_name, write_text
 
@@ -32,7 +33,11 @@ examples:
   diagnose debrief today.yaml --reference good.yaml
       beside a car known to be good
   diagnose debrief today.yaml --job last
-      keep it in the job: whether the last repair helped
+      keep it in the job, beside the drive before: whether the last repair helped
+  diagnose debrief later.yaml --job last --after-days 14
+      a drive two weeks after the repair
+  diagnose debrief --reference good.yaml --job last
+      keep a drive of a good car in the job, to stand beside its drives
 
 docs/debrief.md describes the files. Drive only a car that is fit to drive, within
 the law of the place; a passenger writes, or nobody before the car is parked.
@@ -56,6 +61,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="JOB",
         help="keep the drive in this job (last: the last one open) and say what it makes of the causes",
     )
+    add_elapsed(parser, "with --job: ")
     parser.add_argument("--blank", action="store_true", help="print an empty form on one page")
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
@@ -72,30 +78,74 @@ def debrief(options: argparse.Namespace, library: Library) -> dict[str, Any] | N
         print(blank_form(), end="")
         return None
     others = {name: _read(library, getattr(options, name)) for name in ("before", "reference")}
-    drive = _typed(options, library) if options.typed else _read(library, options.file)
-    assert drive is not None
     if not options.job:
+        drive = _typed(options, library) if options.typed else _read(library, options.file)
+        assert drive is not None
         return _told(library, drive, others["before"], others["reference"], options.json)
     from diagnose.job.journal import Journal
 
     with Journal.open(getattr(options, "store", None)) as journal:
-        session, besides = _kept(journal, options.job, library, drive)
-        found = _told(library, drive, others["before"], others["reference"], options.json)
-        return _said(session, besides, found)
+        return _in_job(options, _session(journal, options, library), others)
 
 
-def _kept(journal: Journal, wanted: str, library: Library, drive: Drive) -> tuple[Session, list[Heard]]:
-    """The job with the drive in it, and what was felt besides its complaints."""
+def _session(journal: Journal, options: argparse.Namespace, library: Library) -> Session:
+    """The job that is meant. `last`: the last open one; with a time after a repair the last one told of,
+    which may have been closed as cured."""
     from diagnose.job.session import Session
 
-    job = journal.last_open() if wanted == "last" else wanted
+    job = options.job
+    if job == "last":
+        job = journal.last_open()
+        if options.after_days is not None or options.after_km is not None:
+            job = max(journal.jobs(), key=lambda row: row.last).id if journal.jobs() else None
     if job is None:
         raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
     session = Session(library, journal, job)
     if not session.story.heard:
         raise InputError(f"{job} has no complaint yet: `diagnose resume {job}` asks for it")
-    _, besides = session.tell(drive)
-    return session, besides
+    return session
+
+
+def _in_job(
+    options: argparse.Namespace, session: Session, others: dict[str, Drive | None]
+) -> dict[str, Any] | None:
+    """Keep the drive in the job, and those it is to stand beside; show it beside them."""
+    from diagnose.job.drives import drives_of, references_of
+
+    library = session.library
+    session.demand_later(options.after_days, options.after_km)
+    drive: Drive | None = None
+    if options.typed or options.file:
+        drive = _typed(options, library) if options.typed else _read(library, options.file)
+    for name, of in (("before", "same-car-before"), ("reference", "good-car")):
+        told = others[name]
+        if told is not None:
+            session.refer(told, of)
+    kept, told_before = references_of(library, session.state), drives_of(library, session.state)
+    before = others["before"] or (told_before[-1][1] if told_before else kept.get("same-car-before"))
+    reference = kept.get("good-car")
+    if drive is None:
+        return _references(session, kept, options.json)
+    _, besides = session.tell(drive, options.after_days, options.after_km)
+    found = _told(library, drive, before, reference, options.json)
+    return _said(session, besides, found)
+
+
+def _references(session: Session, kept: dict[str, Drive], json: bool) -> dict[str, Any] | None:
+    """The drives that a job keeps to compare with."""
+    if json:
+        from diagnose.debrief.write import drive_data
+
+        return {"job": session.job, "references": {of: drive_data(drive) for of, drive in kept.items()}}
+    from diagnose.screen.debrief import drive_page
+    from diagnose.screen.desk import console_for
+
+    console, look = console_for()
+    for of, drive in kept.items():
+        title = {"good-car": "A car known to be good", "same-car-before": "The same car before"}[of]
+        console.print(f"{title}, to stand beside the drives of {session.job}:")
+        console.print(drive_page(session.library, drive, look))
+    return None
 
 
 def _said(session: Session, besides: list[Heard], found: dict[str, Any] | None) -> dict[str, Any] | None:
@@ -107,7 +157,7 @@ def _said(session: Session, besides: list[Heard], found: dict[str, Any] | None) 
         return {**found, "repairs": repairs_json(session)}
     console, look = console_for()
     console.print()
-    console.print(repairs_page(session, look))
+    console.print(repairs_page(session, look, drives=False))
     for each in besides:
         name = session.library.complaints[each.complaint].name
         print(f"Felt as well, and no complaint of {session.job}: {name} (in the walk: a {each.complaint})")
@@ -130,6 +180,13 @@ def _demand(options: argparse.Namespace) -> None:
         )
     if options.typed and options.json:
         raise InputError("--json does not go with --type: save the drive, then ask for its --json")
+    later = options.after_days is not None or options.after_km is not None
+    if later and not (options.job and (options.file or options.typed)):
+        raise InputError(
+            "--after-days and --after-km go with --job and a drive: it was so long after a repair"
+        )
+    if options.job and (options.before or options.reference) and not (options.file or options.typed):
+        return  # only a drive to compare with is to be kept
     if not (options.file or options.typed or options.blank):
         raise InputError("name a debrief, or tell a drive with --type: `diagnose debrief --help` shows both")
     streams = [name for name in (options.file, options.before, options.reference) if name == "-"]

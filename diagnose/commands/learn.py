@@ -13,12 +13,24 @@ if TYPE_CHECKING:
     from diagnose.learn.figures import Learned
     from diagnose.learn.fit import Fit
     from diagnose.learn.history import Job
+    from diagnose.learn.jobs import Taken
     from diagnose.learn.scores import Scores
     from diagnose.model.library import Library
 
-__all__ = ["LEARNED_FORMAT", "LEAST_JOBS", "add_arguments", "learn", "switch_back", "write_layer"]
+__all__ = ["EXAMPLES", "LEARNED_FORMAT", "LEAST_JOBS", "add_arguments", "learn", "switch_back", "write_layer"]
 
 LEARNED_FORMAT = "handling-diagnose/learned/1"
+
+#: The end of `diagnose learn --help`.
+EXAMPLES = """\
+examples:
+  diagnose learn                          from the closed jobs of the store
+  diagnose learn closed-jobs/             from case files
+  diagnose learn closed-jobs/ --with-jobs from both
+  diagnose learn --write own-figures      keep what was learned, for --trees own-figures
+  diagnose learn --back --write own-figures
+                                          set it aside: all figures as shipped again
+"""
 
 #: Jobs with a known cause below which nothing is learned: fewer move no figure by more than its own doubt.
 LEAST_JOBS = 20
@@ -27,7 +39,14 @@ LEAST_JOBS = 20
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of the command."""
     parser.add_argument(
-        "cases", metavar="CASES", nargs="*", type=Path, help="case files of closed jobs, or folders of them"
+        "cases",
+        metavar="CASES",
+        nargs="*",
+        type=Path,
+        help="case files of closed jobs, or folders of them (without any: the closed jobs of the store)",
+    )
+    parser.add_argument(
+        "--with-jobs", action="store_true", help="with CASES: from the closed jobs of the store as well"
     )
     parser.add_argument(
         "--hold-out",
@@ -73,14 +92,17 @@ def learn(
     from diagnose.learn.history import split
     from diagnose.learn.predict import score
     from diagnose.screen.desk import console_for
-    from diagnose.screen.learned import learned_page
+    from diagnose.screen.learned import learned_page, store_page
     from diagnose.screen.trials import progress
 
     if options.back:
         return _back(options)
+    if options.with_jobs and not options.cases:
+        raise InputError("--with-jobs goes with case files; without any the store is learned from anyway")
     jobs = _jobs(options, library, read)
-    kept, apart = split(jobs, options.hold_out, options.seed)
-    _demand_enough(library, kept, options.hold_out)
+    taken_from = _from_store(options, library)
+    kept, apart = split([*jobs, *(taken_from.jobs if taken_from else ())], options.hold_out, options.seed)
+    _demand_enough(library, kept, options.hold_out, taken_from)
     with progress() as bar:
         rounds = bar.add_task("rounds", total=None)
         found = fit(library, kept, told=lambda *_: bar.advance(rounds))
@@ -91,38 +113,59 @@ def learn(
     if options.write is not None:
         written = write_layer(options.write, getattr(options, "trees", None), taken(rows), found.jobs)
     if options.json:
-        return say(_as_json(found, rows, len(apart), before_scores, after_scores, written))
+        told = _as_json(found, rows, len(apart), before_scores, after_scores, written)
+        return say({**told, "files": len(jobs), "store": _store_json(taken_from)})
     console, look = console_for()
+    if taken_from is not None:
+        console.print(store_page(len(jobs), taken_from.named, taken_from.left_out, look))
     console.print(learned_page(found, rows, len(apart), before_scores, after_scores, written, look))
     return 0
 
 
 def _jobs(options: argparse.Namespace, library: Library, read: Callable[[str], bytes]) -> list[Job]:
     from diagnose.job.case import read_case
-    from diagnose.learn.history import job_of
+    from diagnose.learn.jobs import job_in
 
-    if not options.cases:
-        raise InputError("no closed jobs are given: name case files, or folders of them")
     files: list[Path] = []
     for path in options.cases:
         files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
-    return [job_of(read_case(library, read(str(file)), str(file))) for file in files]
+    return [job_in(library, read_case(library, read(str(file)), str(file))) for file in files]
 
 
-def _demand_enough(library: Library, jobs: list[Job], held_out: float) -> None:
+def _from_store(options: argparse.Namespace, library: Library) -> Taken | None:
+    """The closed jobs of the store, where they are wanted."""
+    if options.cases and not options.with_jobs:
+        return None
+    from diagnose.job.journal import Journal
+    from diagnose.learn.jobs import jobs_of
+
+    with Journal.open(getattr(options, "store", None)) as journal:
+        return jobs_of(library, journal)
+
+
+def _store_json(taken: Taken | None) -> dict[str, Any] | None:
+    return None if taken is None else {"taken": taken.named, "left_out": taken.left_out}
+
+
+def _demand_enough(library: Library, jobs: list[Job], held_out: float, store: Taken | None) -> None:
     from diagnose.learn.layer import OWN_JOBS
 
     if OWN_JOBS in library.sources:
         raise InputError(
             "figures learned before lie over these trees: leave out that --trees, so that no job counts twice"
         )
-    known = sum(1 for job in jobs if job.label is not None)
+    known = sum(1 for job in jobs if job.label is not None and job.label.cured)
     if known < LEAST_JOBS:
         apart = f" (with {held_out:g} of the jobs kept apart to score by)" if held_out > 0.0 else ""
-        raise InputError(
+        text = (
             f"too few closed jobs to learn from: {known} with a confirmed cause{apart}, "
             f"{LEAST_JOBS} are wanted; below that the shipped figures are the better ones"
         )
+        if store is not None:
+            from diagnose.screen.learned import store_lines
+
+            text = "\n  ".join([text, *store_lines(store.named, store.left_out)])
+        raise InputError(text)
 
 
 def write_layer(folder: Path, trees: list[Path] | None, values: Mapping[Any, float], jobs: int) -> list[str]:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 from diagnose.errors import InputError
 
 if TYPE_CHECKING:
+    from diagnose.job.journal import Journal
     from diagnose.job.session import Session
 
-__all__ = ["EXAMPLES", "add_arguments", "named_job", "repair"]
+__all__ = ["EXAMPLES", "add_arguments", "add_elapsed", "job_named", "repair"]
 
 #: The end of `diagnose repair --help`.
 EXAMPLES = """\
@@ -22,6 +23,9 @@ examples:
   diagnose repair --done wheel-retorque             work that a repair obliged to
   diagnose repair --felt no                         it was driven: the complaint is gone
   diagnose repair --felt probably --complaint wander --job job-7
+  diagnose repair --felt yes --after-days 5         it was gone at first, and is back after five days
+  diagnose repair --felt no --after-days 30 --after-km 1500
+                                                    still gone: a better proof than the first drive
 
 `diagnose trees remedies` lists the remedies. Drive only a car that is fit to be driven, on a road where it
 harms nobody; local law comes first.
@@ -46,11 +50,39 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--felt",
-        choices=("yes", "probably", "cannot-tell", "probably-not", "no"),
-        help="on the drive since: is the complaint still there?",
+        choices=("yes", "probably", "faded", "cannot-tell", "probably-not", "no"),
+        help="on the drive since: is the complaint still there? (faded: weaker than before, and there)",
+    )
+    add_elapsed(parser, "with --felt: ")
+    parser.add_argument(
+        "--by",
+        choices=("road-test", "driver"),
+        default="road-test",
+        help="with --felt: on whose word (default: a road test)",
     )
     parser.add_argument("--complaint", metavar="ID", help="with --felt: of this complaint (default: of all)")
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
+
+
+def add_elapsed(parser: argparse.ArgumentParser, when: str = "") -> None:
+    """The options that say how long after the last repair something was felt."""
+    for name, what in (("days", "days"), ("km", "kilometres")):
+        parser.add_argument(
+            f"--after-{name}",
+            metavar="N",
+            type=_elapsed,
+            help=f"{when}so many {what} after the last repair, as an observation of its own",
+        )
+
+
+def _elapsed(text: str) -> float:
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = 0.0
+    if not 0.0 < value < 1e6:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a time after a repair: write a number, such as 5")
+    return value
 
 
 def _amount(text: str) -> float:
@@ -71,11 +103,15 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
     from diagnose.screen.desk import console_for
     from diagnose.screen.repairs import repairs_json, repairs_page
 
+    if (options.after_days is not None or options.after_km is not None) and not options.felt:
+        raise InputError(
+            "--after-days and --after-km go with --felt: `diagnose repair --felt yes --after-days 5`"
+        )
     if options.complaint and not options.felt:
         raise InputError("--complaint goes with --felt: `diagnose repair --felt no --complaint wander`")
     library = load(getattr(options, "trees", None))
     with Journal.open(getattr(options, "store", None)) as journal:
-        session = Session(library, journal, named_job(journal, options.job))
+        session = Session(library, journal, job_named(journal, options.job))
         if not session.story.heard:
             raise InputError(
                 f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"
@@ -88,14 +124,14 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
     return None
 
 
-def named_job(journal: Any, wanted: str) -> str:
-    """The id of the job that is meant; `last` is the last one told of. Raises InputError without one."""
+def job_named(journal: Journal, wanted: str) -> str:
+    """The job that is meant; `last`: the one that was told of last, open or closed. Raises InputError."""
     if wanted != "last":
         return wanted
     jobs = journal.jobs()
     if not jobs:
         raise InputError("there is no job yet: `diagnose walk` begins one")
-    return str(max(jobs, key=lambda each: each.last).id)
+    return max(jobs, key=lambda each: each.last).id
 
 
 def _carry_out(session: Session, options: argparse.Namespace) -> None:
@@ -123,10 +159,12 @@ def _carry_out(session: Session, options: argparse.Namespace) -> None:
         raise InputError(f"{options.complaint!r} is no complaint of this job: {', '.join(complaints)}")
     if options.felt and not repairs and not session.state.rounds:
         raise InputError("nothing was repaired yet: name a remedy, or answer in `diagnose resume`")
+    if options.felt and not repairs:
+        session.demand_later(options.after_days, options.after_km)
     if repairs:
         session.repair(*repairs)
     if options.done:
         session.do(*(e.FollowedUp(name) for name in options.done))
     if options.felt:
-        for each in [options.complaint] if options.complaint else list(complaints):
-            session.hear(each, complaints[each], "", options.felt, "road-test")
+        felt = [options.complaint] if options.complaint else list(complaints)
+        session.feel(dict.fromkeys(felt, options.felt), options.after_days, options.after_km, options.by)

@@ -11,7 +11,7 @@ from diagnose.debrief.evidence import heard
 from diagnose.debrief.write import drive_data
 from diagnose.model.library import Library
 
-__all__ = ["debrief_json"]
+__all__ = ["change_json", "debrief_json"]
 
 
 def debrief_json(
@@ -27,12 +27,13 @@ def debrief_json(
             {"complaint": each.complaint, "side": each.side, "answer": each.answer}
             for each in heard(library, drive)
         ],
-        "before": None if before is None else [_change(one) for one in before],
-        "reference": None if reference is None else [_change(one) for one in reference],
+        "before": None if before is None else [change_json(one) for one in before],
+        "reference": None if reference is None else [change_json(one) for one in reference],
     }
 
 
-def _change(one: Change) -> dict[str, Any]:
+def change_json(one: Change) -> dict[str, Any]:
+    """One change as plain values."""
     return {
         "complaint": one.complaint,
         "side": one.side,

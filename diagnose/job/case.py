@@ -6,9 +6,14 @@ docs/case-files.md describes every key. All problems of a file are found in one 
 from __future__ import annotations
 
 from collections.abc import Mapping as MappingType
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from diagnose.errors import CaseError, InputError, Problem
+from diagnose.job import events as e
+from diagnose.job.case_rounds import Rounds, round_shape
+from diagnose.job.state import fold
+from diagnose.job.steps import entries_of
+from diagnose.job.story import known_story
 from diagnose.library.nearest import suggest
 from diagnose.library.shapes import (
     ByForm,
@@ -33,7 +38,7 @@ from diagnose.model.story import ANSWERS, Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Renewed, Vehicle
 from diagnose.units import parse_reading
 
-__all__ = ["Case", "Confirmed", "read_case"]
+__all__ = ["Case", "Confirmed", "read_answers", "read_case"]
 
 _ID = Identifier()
 _ANSWER = Choice(ANSWERS)
@@ -127,13 +132,15 @@ class Confirmed:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A case file. steps: how many of `story.seen` each answered check brought, in order."""
+    """A case file. steps: how many of `story.seen` each answered check brought, in order; rounds: the events
+    from the first repair on, step by step."""
 
     id: str
     story: Story
     workshop: Workshop = field(default_factory=Workshop)
     confirmed: Confirmed | None = None
     steps: tuple[int, ...] = ()
+    rounds: tuple[tuple[e.Event, ...], ...] = ()
 
 
 def read_case(library: Library, data: bytes, file: str) -> Case:
@@ -142,6 +149,17 @@ def read_case(library: Library, data: bytes, file: str) -> Case:
     if root is None:
         raise CaseError(problems)
     return _Reader(library, problems).case(root)
+
+
+def read_answers(library: Library, data: bytes, file: str) -> list[list[Seen]]:
+    """The answers in a file that holds nothing but `case` and `answers`, a list for each answered check.
+
+    Raises CaseError with every problem found.
+    """
+    root, problems = read(data, file)
+    if root is None:
+        raise CaseError(problems)
+    return _Reader(library, problems).answers_alone(root)
 
 
 class _Reader:
@@ -162,6 +180,7 @@ class _Reader:
                 "vehicle": optional(Row("a vehicle", {**_VEHICLE_KEYS, **facts})),
                 "complaints": Key(ListOf(_COMPLAINT, least=1)),
                 "answers": optional(ListOf(_ANSWERED)),
+                "rounds": optional(ListOf(round_shape(_ANSWERED))),
                 "workshop": optional(_WORKSHOP),
                 "confirmed": optional(_CONFIRMED),
             },
@@ -175,20 +194,45 @@ class _Reader:
         self.problems = []
         vehicle = self._vehicle(root.get("vehicle"))
         heard = self._complaints(root.get("complaints"))
-        seen: list[Seen] = []
-        steps: list[int] = []
-        for entry in entries(root.get("answers")):
-            found = self._answers(entry)
-            seen += found
-            steps.append(len(found))
+        answered = self._answered(root.get("answers"))
+        seen = [each for found in answered for each in found]
         workshop = self._workshop(root.get("workshop"))
         confirmed = self._confirmed(root.get("confirmed"))
-        self._twice(root.get("answers"), seen)
+        story = Story(vehicle, tuple(heard), tuple(seen))
+        rounds: list[list[e.Event]] = []
+        if root.get("rounds") is not None and story.heard:
+            rounds = Rounds(self.library, self.problems, story, workshop, self._answered).steps(
+                root.get("rounds")
+            )
         problems = before + [problem for problem in self.problems if problem.place not in misshapen]
         if problems:
             raise CaseError(problems)
-        story = Story(vehicle, tuple(heard), tuple(seen))
-        return Case(_text(root.get("id")), story, workshop, confirmed, tuple(steps))
+        case = Case(
+            _text(root.get("id")),
+            story,
+            workshop,
+            confirmed,
+            tuple(map(len, answered)),
+            tuple(map(tuple, rounds)),
+        )
+        return replace(case, story=_through(self.library, case)) if rounds else case
+
+    def answers_alone(self, root: Node) -> list[list[Seen]]:
+        keys = {"case": Key(Choice(("1",))), "answers": Key(ListOf(_ANSWERED, least=1))}
+        Row("a file of answers", keys).check(root, "the file", self.problems)
+        misshapen = {problem.place for problem in self.problems}
+        before, self.problems = list(self.problems), []
+        found = self._answered(root.get("answers")) if isinstance(root, Mapping) else []
+        problems = before + [problem for problem in self.problems if problem.place not in misshapen]
+        if problems:
+            raise CaseError(problems)
+        return [seen for seen in found if seen]
+
+    def _answered(self, node: Node | None) -> list[list[Seen]]:
+        """The answers of a list of checks, a list for each; told of the car at one time."""
+        found = [self._answers(entry) for entry in entries(node)]
+        self._twice(node, [each for some in found for each in some])
+        return found
 
     def _known(self, node: Node | None, table: MappingType[str, object], called: str) -> str:
         """The id in the node; notes a problem if the table does not have it."""
@@ -386,6 +430,11 @@ class _Reader:
         )
         outside = tuple(each.text for each in scalars(node.get("not-in-trees")))
         return Confirmed(causes, outside, int(_number(node.get("telling")) or 0), _text(node.get("source")))
+
+
+def _through(library: Library, case: Case) -> Story:
+    """The story of a case with rounds: that of the job which it opens."""
+    return known_story(library, fold(entries_of(library, case)))
 
 
 def _text(node: Node | None) -> str:

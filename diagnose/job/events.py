@@ -33,10 +33,12 @@ __all__ = [
     "Entry",
     "Event",
     "EventFault",
+    "FeltSince",
     "Noted",
     "Opened",
     "PartRenewed",
     "Planned",
+    "ReferenceTold",
     "Skipped",
     "Turned",
     "Undone",
@@ -87,6 +89,7 @@ _Line = Annotated[
     str, _Rule("one line of words", lambda text: bool(text.strip()) and len(text.splitlines()) == 1)
 ]
 _Amount = Annotated[float, _Rule("a number, 0 or more", lambda number: number >= 0)]
+_Elapsed = Annotated[float, _Rule("a number above 0", lambda number: number > 0)]
 _Share = Annotated[float, _Rule("a number from 0 to 1", lambda number: 0 <= number <= 1)]
 _Count = Annotated[int, _Rule("a whole number from 1 to 1000000", lambda number: 1 <= number <= 1_000_000)]
 
@@ -333,6 +336,33 @@ class Planned(Event):
     cash: tuple[_Amount, ...]
     gone: tuple[_Share, ...]
     there: _Share = 1.0
+
+
+@_event("felt-since")
+@dataclass(frozen=True, slots=True)
+class FeltSince(Event):
+    """A complaint as it was felt after the last repair: on the drives right after it, or a while later.
+
+    answer: as of a complaint heard, or `faded`: weaker than before the repair, and still there. days, km:
+    since that repair; both None: right after it. Each such time is an observation of its own.
+    """
+
+    complaint: _Id
+    answer: Literal["yes", "probably", "faded", "cannot-tell", "probably-not", "no"]
+    days: _Elapsed | None = None
+    km: _Elapsed | None = None
+    words: str = ""
+    by: Literal["driver", "road-test"] = "road-test"
+
+
+@_event("reference-told")
+@dataclass(frozen=True, slots=True)
+class ReferenceTold(Event):
+    """A drive to compare with, as the text of a debrief file: of a car known to be good, or of the same car
+    in good order before. A later one of the same kind takes its place."""
+
+    text: _Said
+    of: Literal["good-car", "same-car-before"] = "good-car"
 
 
 @_event("undone")

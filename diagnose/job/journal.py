@@ -122,6 +122,11 @@ class Journal:
             raise
         return journal
 
+    @classmethod
+    def passing(cls) -> Journal:
+        """A store in memory, for a job that is not kept; it is gone once it is closed."""
+        return cls.open(Path(":memory:"))
+
     def close(self) -> None:
         """Let go of the file; nothing is pending, so nothing is lost by not closing."""
         self._database.close()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from diagnose.job.events import Planned, Repaired
@@ -58,30 +59,36 @@ def kept(plan: Plan) -> Planned:
 
 
 def so_far(session: Session) -> SoFar | None:
-    """What was done and what came of it; None before the first repair."""
+    """What was done and what came of it; None before the first repair.
+
+    What was felt some time after a repair is told of that repair.
+    """
     rounds = standings(session)
-    if len(rounds) < 2:
-        return None
-    stages, before = [], None
+    stages: list[StageSoFar] = []
+    before = None
     for one in rounds[1:]:
+        if one.later and stages:
+            stages[-1] = replace(stages[-1], there=one.there, driven=stages[-1].driven or one.driven)
+            continue
         spent = None if one.spent is None else one.spent - (before or 0.0)
         before = one.spent if one.spent is not None else before
-        stages.append(_stage(session, one, spent))
-    return SoFar(rounds[0].there, tuple(stages), rounds[-1].spent)
+        stages.append(_stage(session, one, rounds, spent))
+    return SoFar(rounds[0].there, tuple(stages), rounds[-1].spent) if stages else None
 
 
-def _stage(session: Session, one: Standing, spent: float | None) -> StageSoFar:
-    plan, number = _plan_for(session, one.number)
+def _stage(session: Session, one: Standing, rounds: Sequence[Standing], spent: float | None) -> StageSoFar:
+    plan, number = _plan_for(session, one.number, rounds)
     if plan is None or number >= len(plan.works):
         return StageSoFar(one.repairs, spent, one.there, one.driven, None, None, None)
     works = tuple(plan.works[number].split())
     return StageSoFar(one.repairs, spent, one.there, one.driven, works, plan.cash[number], plan.gone[number])
 
 
-def _plan_for(session: Session, number: int) -> tuple[Planned | None, int]:
-    """The plan that stood when this repair (from 1) was done, and which of its stages that was (from 0)."""
+def _plan_for(session: Session, number: int, rounds: Sequence[Standing]) -> tuple[Planned | None, int]:
+    """The plan that stood when this round (from 1) began, and which of its stages that was (from 0)."""
     found: tuple[Planned | None, int] = (None, 0)
     for before, plan in session.state.plans:
         if before < number:
-            found = (plan, number - 1 - before)
+            between = [one for one in rounds[before + 1 : number] if not one.later]
+            found = (plan, len(between))
     return found

@@ -17,7 +17,17 @@ from diagnose.model.work import covered, due
 if TYPE_CHECKING:
     from diagnose.job.session import Session
 
-__all__ = ["AT_ONCE", "Standing", "ends_of", "followed_by", "meant", "obligations", "standings"]
+__all__ = [
+    "AT_ONCE",
+    "SETTLES",
+    "Standing",
+    "ends_of",
+    "followed_by",
+    "loose",
+    "meant",
+    "obligations",
+    "standings",
+]
 
 #: What is done at the repair itself where its event says so: field -> follow-ups.
 AT_ONCE = {
@@ -25,6 +35,9 @@ AT_ONCE = {
     "one_use": ("new-locking-nuts",),
     "at_height": ("torque-at-ride-height",),
 }
+
+#: Work without which what was fitted may come loose (follow-ups by id; common practice).
+SETTLES = frozenset({"torque-at-ride-height", "new-locking-nuts", "wheel-retorque"})
 
 
 def meant(cures: Cures, typed: str) -> Cure:
@@ -64,9 +77,9 @@ def obligations(library: Library, state: JobState) -> list[FollowUp]:
     What covers other work is done for both: after a whole alignment no toe is owed.
     """
     done: dict[str, int] = {}
-    for name, number in state.followed_up.items():
+    for name, numbers in state.followed_up.items():
         for each in {name, *covered(library.follow_ups, [name])}:
-            done[each] = max(done.get(each, 0), number)
+            done[each] = max(done.get(each, 0), *numbers)
     owed = []
     for number, one in enumerate(state.rounds, start=1):
         for repair in one.repairs:
@@ -79,12 +92,31 @@ def obligations(library: Library, state: JobState) -> list[FollowUp]:
     return list(due(library, owed))
 
 
+def loose(library: Library, state: JobState, number: int) -> tuple[str, ...]:
+    """What repairs fitted, as `fault@position`, whose settling work was not told as done before this round
+    (from 1)."""
+    found: dict[str, bool] = {}
+    for at, one in enumerate(state.rounds[: number - 1], start=1):
+        for repair in one.repairs:
+            remedy = library.remedies.get(repair.remedy)
+            owed = [name for name in (remedy.follow_ups if remedy is not None else ()) if name in SETTLES]
+            undone = [
+                name
+                for name in owed
+                if not any(at <= done < number for done in state.followed_up.get(name, ()))
+            ]
+            found |= dict.fromkeys(repair.ends, bool(undone))
+    return tuple(end for end, undone in found.items() if undone)
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """Where the job stood after a round. number 0: as the car was brought.
 
     repairs: of that round. there: P(a complaint is there | all that was told up to then); driven: whether
     anybody has driven since. spent: price of parts and labour so far, as told; None where nothing was told.
+    later, days, km: no repair, but the same car so long after the last one. answers: the words of those who
+    drove, complaint by complaint, the technician's before the driver's. parts, hours: told so far, 0 if not.
     """
 
     number: int
@@ -92,13 +124,19 @@ class Standing:
     there: float
     driven: bool
     spent: float | None
+    later: bool = False
+    days: float | None = None
+    km: float | None = None
+    answers: tuple[tuple[str, str], ...] = ()
+    parts: float = 0.0
+    hours: float = 0.0
 
 
 def standings(session: Session) -> list[Standing]:
     """The job round by round, each by what was known at its end."""
     story, state = session.story, session.state
     rate = session.verdict.workshop.labour_rate
-    found, spent = [], None
+    found, parts, hours, told = [], 0.0, 0.0, False
     car = Car(session.library, story.vehicle, story.complaints)
     for number in range(len(story.rounds) + 1):
         upto = replace(story, rounds=story.rounds[:number])
@@ -106,7 +144,17 @@ def standings(session: Session) -> list[Standing]:
         repairs = state.rounds[number - 1].repairs if number else ()
         for each in repairs:
             if each.price is not None or each.hours is not None:
-                spent = (spent or 0.0) + (each.price or 0.0) + rate * (each.hours or 0.0)
-        driven = bool(story.rounds[number - 1].heard) if number else True
-        found.append(Standing(number, repairs, belief.there, driven, spent))
+                parts, hours, told = parts + (each.price or 0.0), hours + (each.hours or 0.0), True
+        spent = parts + rate * hours if told else None
+        here = Standing(number, repairs, belief.there, True, spent, parts=parts, hours=hours)
+        if number:
+            one = story.rounds[number - 1]
+            words = tuple(
+                (each.complaint, each.road_test or each.driver or "")
+                for each in state.rounds[number - 1].complaints
+            )
+            here = replace(
+                here, driven=bool(one.heard), later=one.later, days=one.days, km=one.km, answers=words
+            )
+        found.append(here)
     return found

@@ -6,7 +6,7 @@ goes on at the same question. Every act is on the disk before the session says t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,25 +17,26 @@ from diagnose.belief.belief import Belief, Car
 from diagnose.choice.cost import Cures, check_minutes, possible, set_up_after
 from diagnose.choice.outcomes import Spot, open_spots
 from diagnose.choice.verdict import Verdict
+from diagnose.debrief.compare import compare
 from diagnose.debrief.drive import Drive
 from diagnose.debrief.evidence import heard as heard_on
 from diagnose.debrief.write import drive_yaml
 from diagnose.errors import ImpossibleAnswers, InputError
 from diagnose.job import events as e
-from diagnose.job.case import Case
+from diagnose.job.drives import drive_before_repair
 from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, remember_lack
 from diagnose.job.repairs import ends_of, followed_by, meant, obligations
 from diagnose.job.sheets import answered, laid_over, sheets_of
-from diagnose.job.state import Heard as HeardState
 from diagnose.job.state import JobState, fold, live
-from diagnose.model.check import BENCH, TALK, Check
+from diagnose.job.story import answered_event, known_story, story_of
+from diagnose.model.check import TALK, Check
 from diagnose.model.complaint import layouts
 from diagnose.model.library import FollowUp, Library
-from diagnose.model.story import Heard, Round, Seen, Story, Workshop
+from diagnose.model.story import FADED, Heard, Seen, Story, Workshop
 from diagnose.version import __version__
 
-__all__ = ["Session", "spent_minutes", "steps_of", "story_of", "workshop_of"]
+__all__ = ["Session", "spent_minutes", "story_of", "workshop_of"]
 
 #: A layout or condition is asked about if it decides at least this share of what is to blame.
 MATTERS = 0.06
@@ -43,34 +44,6 @@ MATTERS = 0.06
 #: Facts and conditions asked at most, so that the questions about the car stay few.
 MOST_FACTS = 3
 MOST_CONDITIONS = 1
-
-
-def story_of(state: JobState) -> Story:
-    """What the belief rests on, from the plain state of a job."""
-    return Story(state.vehicle, _heard(state.complaints), _seen(state.answers), _rounds(state))
-
-
-def _rounds(state: JobState) -> tuple[Round, ...]:
-    rounds = []
-    for each in state.rounds:
-        ends = dict.fromkeys(end for repair in each.repairs for end in repair.ends)
-        cured = tuple((fault, position) for fault, _, position in (end.partition("@") for end in ends))
-        rounds.append(Round(cured, _heard(each.complaints), _seen(each.answers)))
-    return tuple(rounds)
-
-
-def _seen(answers: Sequence[e.Answered]) -> tuple[Seen, ...]:
-    return tuple(Seen(a.finding, a.position, a.answer, a.reading, a.shares) for a in answers)
-
-
-def _heard(complaints: Sequence[HeardState]) -> tuple[Heard, ...]:
-    heard: list[Heard] = []
-    for complaint in complaints:
-        if complaint.driver is not None:
-            heard.append(Heard(complaint.complaint, complaint.side, complaint.driver, "driver"))
-        if complaint.road_test is not None:
-            heard.append(Heard(complaint.complaint, complaint.side, complaint.road_test, "road-test"))
-    return tuple(heard)
 
 
 def workshop_of(state: JobState) -> Workshop:
@@ -83,48 +56,6 @@ def workshop_of(state: JobState) -> Workshop:
         float(told.get("labour-rate", default.labour_rate)),
         frozenset([*(cannot if isinstance(cannot, list | tuple) else ()), *state.cannot]),
     )
-
-
-def _answered(library: Library, seen: Seen) -> e.Answered:
-    """The answer as an event, a number with its unit."""
-    reading = library.findings[seen.finding].reading
-    unit = reading.unit if reading is not None and seen.reading is not None else ""
-    return e.Answered(seen.finding, seen.position, seen.answer, seen.reading, unit, seen.shares)
-
-
-def steps_of(library: Library, case: Case) -> list[list[e.Event]]:
-    """The events of a case file, a list for each step, ready to open a job with."""
-    vehicle = case.story.vehicle
-    first: list[e.Event] = []
-    for heard in case.story.heard:
-        first.append(
-            e.ComplaintHeard.from_dict(
-                {
-                    "event": "complaint-heard",
-                    "complaint": heard.complaint,
-                    "side": heard.side,
-                    "answer": heard.answer,
-                    "by": heard.by,
-                }
-            )
-        )
-    steps = [first]
-    facts: list[e.Event] = [e.VehicleFact(fact, value) for fact, value in vehicle.facts.items()]
-    facts += [e.ConditionKnown(name, holds) for name, holds in vehicle.conditions.items()]
-    facts += [e.PartRenewed(r.part, r.position, r.at_km, r.years_ago) for r in vehicle.renewed]
-    if vehicle.km is not None or vehicle.years is not None:
-        facts.append(e.Distance(vehicle.km, vehicle.years))
-    if facts:
-        steps.append(facts)
-    at = 0
-    for count in case.steps:
-        seen = case.story.seen[at : at + count]
-        at += count
-        if seen:
-            step: list[e.Event] = [e.Turned(seen[0].check)]
-            step += [_answered(library, each) for each in seen]
-            steps.append([*step, e.CheckDone(seen[0].check)])
-    return steps
 
 
 def spent_minutes(library: Library, state: JobState) -> float:
@@ -146,11 +77,18 @@ class Ask:
     id: str
 
 
+#: Events that tell something of the car.
+_TELLING = e.Answered | e.ComplaintHeard | e.FeltSince
+
+
 def _asked(story: Story) -> object:
-    """What the model of a car hangs on besides the car: its repairs, and what was answered before each."""
+    """What the model of a car hangs on besides the car: its rounds, what was answered before each, and which
+    complaints have faded."""
     answered = [story.seen, *(each.seen for each in story.rounds)]
     keys = [frozenset((s.finding, s.position) for s in each) for each in answered[:-1]]
-    return tuple((each.cured, asked) for each, asked in zip(story.rounds, keys, strict=True))
+    faded = [frozenset(h.complaint for h in each.heard if h.answer == FADED) for each in story.rounds]
+    bare = [replace(each, heard=(), seen=()) for each in story.rounds]
+    return tuple(zip(bare, keys, faded, strict=True))
 
 
 class Session:
@@ -192,27 +130,7 @@ class Session:
     @property
     def story(self) -> Story:
         """The story so far, without what this library no longer knows."""
-        return self._known(story_of(self.state))
-
-    def _known(self, story: Story) -> Story:
-        library = self.library
-
-        def known(heard: Sequence[Heard], seen: Sequence[Seen]) -> tuple[tuple[Heard, ...], list[Seen]]:
-            kept = tuple(h for h in heard if h.complaint in library.complaints)
-            return kept, [s for s in seen if s.finding in library.findings]
-
-        first, seen = known(story.heard, story.seen)
-        looked, rounds = [seen], []
-        for one in story.rounds:
-            heard, now = known(one.heard, one.seen)
-            on_bench = [self.library.checks[each.check].set_up == BENCH for each in now]
-            # What lies on the bench was taken off by the repair: it shows the car as it was before.
-            looked[-1] += [each for each, taken_off in zip(now, on_bench, strict=True) if taken_off]
-            looked.append([each for each, taken_off in zip(now, on_bench, strict=True) if not taken_off])
-            cured = tuple(each for each in one.cured if each[0] in library.faults)
-            rounds.append(Round(cured, heard))
-        rounds = [replace(one, seen=tuple(seen)) for one, seen in zip(rounds, looked[1:], strict=True)]
-        return Story(story.vehicle, first, tuple(looked[0]), tuple(rounds))
+        return known_story(self.library, self.state)
 
     @property
     def unknown(self) -> list[str]:
@@ -258,10 +176,10 @@ class Session:
     def _before(self, car: Car) -> Belief | None:
         """The belief without the last step that told something; None if that was the first."""
         standing = live(self._entries)
-        telling = [n.step for n in standing if isinstance(n.event, e.Answered | e.ComplaintHeard)]
+        telling = [n.step for n in standing if isinstance(n.event, _TELLING)]
         if not telling:
             return None
-        story = self._known(story_of(fold_standing([n for n in standing if n.step != telling[-1]])))
+        story = known_story(self.library, fold_standing([n for n in standing if n.step != telling[-1]]))
         if not story.heard or story.complaints != self.story.complaints:
             return None
         if _asked(story) != _asked(self.story):
@@ -367,7 +285,7 @@ class Session:
         """
         Belief(self.verdict.car, self._with(answers))
         events: list[e.Event] = [e.Turned(check.id)]
-        events += [_answered(self.library, seen) for seen in answers]
+        events += [answered_event(self.library, seen) for seen in answers]
         if note:
             events.append(e.Noted(note))
         self.do(*events, e.CheckDone(check.id))
@@ -399,34 +317,92 @@ class Session:
         events: list[e.Event] = [e.AnglesRead(sheet_yaml(whole))]
         for check in dict.fromkeys(each.check for each in found.answers):
             events.append(e.Turned(check))
-            events += [_answered(self.library, each) for each in found.of(check)]
+            events += [answered_event(self.library, each) for each in found.of(check)]
             events.append(e.CheckDone(check))
         self.do(*events)
         return found
 
-    def tell(self, drive: Drive) -> tuple[list[Heard], list[Heard]]:
+    def tell(
+        self, drive: Drive, days: float | None = None, km: float | None = None
+    ) -> tuple[list[Heard], list[Heard]]:
         """Keep the debrief of a drive, with what it says of the job's complaints, in one step.
 
-        Returns that, and what was felt besides that the job has no complaint of.
+        days, km: since the last repair, where that was a while ago. Returns what it says, and what was felt
+        besides that the job has no complaint of. Raises InputError as `feel` does.
         """
+        self.demand_later(days, km)
         complaints = self.verdict.car.complaints
         said = heard_on(self.library, drive, among=complaints)
         mine = [each for each in said if each.complaint in complaints]
-        events: list[e.Event] = [e.DriveTold(drive_yaml(drive))]
-        events += [
-            e.ComplaintHeard.from_dict(
-                {
-                    "event": "complaint-heard",
-                    "complaint": each.complaint,
-                    "side": each.side or complaints[each.complaint],
-                    "answer": each.answer,
-                    "by": each.by,
-                }
-            )
+        told = e.DriveTold(drive_yaml(drive))
+        besides = [each for each in said if each.complaint not in complaints]
+        if not self.state.rounds:
+            heard = [
+                _heard_event(replace(each, side=each.side or complaints[each.complaint])) for each in mine
+            ]
+            self.do(told, *heard)
+            return mine, besides
+        faded = self._faded(drive)
+        answers = {
+            each.complaint: FADED if each.answer == "yes" and each.complaint in faded else each.answer
             for each in mine
-        ]
-        self.do(*events)
-        return mine, [each for each in said if each.complaint not in complaints]
+        }
+        if days is not None or km is not None:
+            # The time is told of every complaint, so that the drive belongs to it whatever it says.
+            answers = {each: answers.get(each, "cannot-tell") for each in complaints}
+            self.do(*_felt_events(answers, days, km), told)
+        else:
+            self.do(told, *_felt_events(answers, None, None))
+        return [replace(each, answer=answers[each.complaint]) for each in mine], besides
+
+    def _faded(self, drive: Drive) -> frozenset[str]:
+        """Complaints that the last drive before the repair rated worse, by more than scatter."""
+        earlier = drive_before_repair(self.library, self.state)
+        if earlier is None:
+            return frozenset()
+        changes = compare(self.library, earlier, drive)
+        return frozenset(
+            each.complaint for each in changes if each.change == "better" and each.verdict == "clear"
+        )
+
+    def feel(
+        self,
+        answers: Mapping[str, str],
+        days: float | None = None,
+        km: float | None = None,
+        by: str = "road-test",
+    ) -> None:
+        """Keep how the job's complaints (id -> answer) were after the last repair, in one step.
+
+        days, km: since that repair, where it was a while ago. Raises InputError where nothing was repaired
+        yet, or a later time was told of before.
+        """
+        if not self.state.rounds:
+            raise InputError("nothing was repaired yet: there is no drive after a repair to tell of")
+        self.demand_later(days, km)
+        self.do(*_felt_events(answers, days, km, by))
+
+    def demand_later(self, days: float | None, km: float | None) -> None:
+        """Raises InputError where nothing was repaired yet, or the time lies before the last one told."""
+        if days is None and km is None:
+            return
+        rounds = self.state.rounds
+        if not rounds:
+            raise InputError("nothing was repaired yet: days and km count from a repair")
+        last = rounds[-1]
+        if not last.later:
+            return
+        for now, told, unit in ((days, last.days, "days"), (km, last.km, "km")):
+            if now is not None and told is not None and now < told:
+                raise InputError(
+                    f"{now:g} {unit} after the repair lie before the {told:g} {unit} told of last: "
+                    "take that back first (`u` in `diagnose resume`)"
+                )
+
+    def refer(self, drive: Drive, of: str) -> None:
+        """Keep a drive to compare with: of a `good-car`, or of the `same-car-before`."""
+        told = {"event": "reference-told", "text": drive_yaml(drive), "of": of}
+        self.do(e.ReferenceTold.from_dict(told))
 
     @property
     def obligations(self) -> list[FollowUp]:
@@ -462,6 +438,20 @@ class Session:
         if count:
             self.do(e.Undone(count))
         return count
+
+
+def _heard_event(heard: Heard) -> e.Event:
+    told = {"complaint": heard.complaint, "side": heard.side, "answer": heard.answer, "by": heard.by}
+    return e.ComplaintHeard.from_dict({"event": "complaint-heard", **told})
+
+
+def _felt_events(
+    answers: Mapping[str, str], days: float | None, km: float | None, by: str = "road-test"
+) -> list[e.Event]:
+    told = {"event": "felt-since", "days": days, "km": km, "by": by}
+    return [
+        e.FeltSince.from_dict({**told, "complaint": each, "answer": said}) for each, said in answers.items()
+    ]
 
 
 def fold_standing(entries: Sequence[e.Entry]) -> JobState:

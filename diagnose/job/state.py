@@ -10,6 +10,7 @@ from typing import TypeVar
 from diagnose.errors import JournalError
 from diagnose.job import events as e
 from diagnose.job.events import Answered, Entry, Event, Opened
+from diagnose.model.story import FADED
 from diagnose.model.vehicle import Renewed, Vehicle
 
 __all__ = ["Heard", "JobState", "RoundState", "fold", "live", "order_faults"]
@@ -33,11 +34,17 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class RoundState:
-    """One visit: what was repaired, then the complaints as they were on the drives since, and the answers."""
+    """One visit: what was repaired, then the complaints as they were on the drives since, and the answers.
+
+    later: no visit, but the same car so many days and km after the last one (None: not told).
+    """
 
     repairs: tuple[e.Repaired, ...]
     complaints: tuple[Heard, ...] = ()
     answers: tuple[Answered, ...] = ()
+    later: bool = False
+    days: float | None = None
+    km: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +61,12 @@ class JobState:
     that check left it.
     unfit: warnings acknowledged. concluded: remedies settled on, None before any conclusion.
     closed: the outcome, None while the job is open.
-    rounds: the repairs in order, each with the drives and answers since; complaints and answers above are of
-    the car as it was brought. done_now: the checks done since the last repair. followed_up: for each piece of
-    work that repairs oblige to, after how many rounds it was last done. drives: the debriefs, each with the
-    number of repairs before it. plans: those that were kept, in the same way.
+    rounds: the repairs in order, each with the drives and answers since, and the later times at which the car
+    was looked at again; complaints and answers above are of the car as it was brought. done_now: the checks
+    done since the last round began. followed_up: for each piece of work that repairs oblige to, after how
+    many rounds it was done, each time. drives: the debriefs, each with the number of rounds before it.
+    references: drives to compare with, by whose they are. plans: those that were kept, each with the number
+    of rounds before it.
     steps: how many steps an undo could still take back.
     """
 
@@ -78,9 +87,10 @@ class JobState:
     steps: int = 0
     rounds: tuple[RoundState, ...] = ()
     done_now: tuple[str, ...] = ()
-    followed_up: Mapping[str, int] = field(default_factory=dict)
+    followed_up: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     drives: tuple[tuple[int, str], ...] = ()
     plans: tuple[tuple[int, e.Planned], ...] = ()
+    references: Mapping[str, str] = field(default_factory=dict)
 
 
 def fold(entries: Sequence[Entry]) -> JobState:
@@ -147,6 +157,9 @@ class _Round:
     repairs: list[e.Repaired] = field(default_factory=list)
     complaints: dict[str, Heard] = field(default_factory=dict)
     answers: dict[tuple[str, str | None], Answered] = field(default_factory=dict)
+    later: bool = False
+    days: float | None = None
+    km: float | None = None
 
 
 @dataclass(slots=True)
@@ -173,9 +186,10 @@ class _Draft:
     closed: str | None = None
     rounds: list[_Round] = field(default_factory=list)
     done_now: dict[str, None] = field(default_factory=dict)
-    followed_up: dict[str, int] = field(default_factory=dict)
+    followed_up: dict[str, tuple[int, ...]] = field(default_factory=dict)
     drives: list[tuple[int, str]] = field(default_factory=list)
     plans: list[tuple[int, e.Planned]] = field(default_factory=list)
+    references: dict[str, str] = field(default_factory=dict)
 
     def take(self, event: Event) -> None:
         """Take in one event; every kind but Opened and Undone has its case here."""
@@ -216,10 +230,14 @@ class _Draft:
                 self.drives.append((len(self.rounds), text))
             case e.Planned():
                 self.plans.append((len(self.rounds), event))
+            case e.ReferenceTold(text, of):
+                self.references[of] = text
             case e.Repaired():
                 self._repair(event)
             case e.FollowedUp(what):
-                self.followed_up[what] = len(self.rounds)
+                self.followed_up[what] = (*self.followed_up.get(what, ()), len(self.rounds))
+            case e.FeltSince():
+                self._feel(event)
             case e.Concluded(remedies):
                 self.concluded = remedies
             case e.Unfit(text):
@@ -255,34 +273,62 @@ class _Draft:
             closed=self.closed,
             steps=steps,
             rounds=tuple(
-                RoundState(tuple(r.repairs), tuple(r.complaints.values()), tuple(r.answers.values()))
+                RoundState(
+                    tuple(r.repairs),
+                    tuple(r.complaints.values()),
+                    tuple(r.answers.values()),
+                    r.later,
+                    r.days,
+                    r.km,
+                )
                 for r in self.rounds
             ),
             done_now=tuple(self.done_now),
             followed_up=dict(self.followed_up),
             drives=tuple(self.drives),
             plans=tuple(self.plans),
+            references=dict(self.references),
         )
 
     def _hear(self, event: e.ComplaintHeard) -> None:
+        self._word(event.complaint, event.answer, event.by, event.side, event.words)
+
+    def _word(self, complaint: str, answer: str, by: str, side: str | None, words: str) -> None:
         # One that nobody spoke of before is told of the car as it was brought.
-        later = self.rounds and event.complaint in self.complaints
+        later = self.rounds and complaint in self.complaints
         complaints = self.rounds[-1].complaints if later else self.complaints
-        before = complaints.get(event.complaint, Heard(event.complaint))
-        by_driver = event.by == "driver"
-        complaints[event.complaint] = Heard(
-            complaint=event.complaint,
-            side=event.side or before.side,
-            words=event.words or before.words,
-            driver=event.answer if by_driver else before.driver,
-            road_test=before.road_test if by_driver else event.answer,
+        before = complaints.get(complaint, Heard(complaint))
+        if not later and answer == FADED:
+            answer = "yes"  # there is nothing yet that it could have faded from
+        by_driver = by == "driver"
+        complaints[complaint] = Heard(
+            complaint=complaint,
+            side=side or before.side,
+            words=words or before.words,
+            driver=answer if by_driver else before.driver,
+            road_test=before.road_test if by_driver else answer,
         )
 
+    def _feel(self, event: e.FeltSince) -> None:
+        """A word right after the repair, or one of a later time: of the last one told, or of a new one."""
+        if self.rounds and (event.days is not None or event.km is not None):
+            last, since = self.rounds[-1], (event.days, event.km)
+            if not last.later or (last.days, last.km) != since:
+                self._begin(_Round(later=True, days=event.days, km=event.km))
+        self._word(event.complaint, event.answer, event.by, None, event.words)
+
     def _repair(self, event: e.Repaired) -> None:
-        """A repair: of the visit under way, or the first of a new one. A closed job goes on."""
-        if not self.rounds or self.rounds[-1].complaints or self.rounds[-1].answers:
-            self.rounds.append(_Round())
+        """A repair: of the visit under way, or the first of a new one."""
+        last = self.rounds[-1] if self.rounds else None
+        if last is None or last.later or last.complaints or last.answers:
+            self._begin(_Round())
         self.rounds[-1].repairs.append(event)
+        self.current = self.concluded = self.closed = None
+        self.done_now, self.skipped = {}, {}
+
+    def _begin(self, one: _Round) -> None:
+        """A new round: everything can be looked at again, and a closed job goes on."""
+        self.rounds.append(one)
         self.current = self.concluded = self.closed = None
         self.done_now, self.skipped = {}, {}
 

@@ -7,15 +7,21 @@ from dataclasses import dataclass, field, replace
 
 from diagnose.model.vehicle import Vehicle
 
-__all__ = ["ANSWERS", "Heard", "Round", "Seen", "Story", "Workshop"]
+__all__ = ["ANSWERS", "FADED", "Heard", "Round", "Seen", "Story", "Workshop"]
 
 #: The words of an answer, surest yes first.
 ANSWERS = ("yes", "probably", "cannot-tell", "probably-not", "no")
 
+#: A complaint after a repair that is weaker than before it, and still there.
+FADED = "faded"
+
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A complaint as it was told or felt; one event, observed by the driver or on a road test."""
+    """A complaint as it was told or felt; one event, observed by the driver or on a road test.
+
+    answer: one of ANSWERS, or FADED after a repair.
+    """
 
     complaint: str
     side: str | None = None
@@ -72,15 +78,22 @@ class Workshop:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """One repair and what came after it, up to the next.
+    """One repair and what came after it, up to the next; or the same car some time after its last repair.
 
     cured: what it put right, as (fault, position). heard: the complaints as they were on the drives since.
-    seen: what was looked at on the car since.
+    seen: what was looked at on the car since. later: no repair, but a later time: so many days and km after
+    the last repair; None: nobody told. loose: what repairs fitted whose settling work was undone until this
+    later time; undone: and is still undone at the end of the round.
     """
 
     cured: tuple[tuple[str, str], ...]
     heard: tuple[Heard, ...] = ()
     seen: tuple[Seen, ...] = ()
+    later: bool = False
+    days: float | None = None
+    km: float | None = None
+    loose: tuple[tuple[str, str], ...] = ()
+    undone: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -341,7 +341,8 @@ def _behind(belief: Belief, worths: Mapping[str, float]) -> Behind:
         answer = Engine(network).ask([belief.weights], wanted)
         own = answer.to_blame[0][: len(car.causes)].copy()
         for cause, new in car.renewed.items():
-            own[cause] = float(answer.to_blame[0][new])
+            # Of an event of several ways to fail only its share in all complaints is known.
+            own[cause] = blame[cause] if isinstance(new, str) else float(answer.to_blame[0][new])
         outside = 0.0 if rest is None else answer.node(rest)
         each.append((Acting.of(own, present, outside, answer.node(top)), worth))
     return Behind(some, each)

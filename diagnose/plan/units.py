@@ -134,8 +134,14 @@ class Unit:
 def now(belief: Belief) -> tuple[Array, Array]:
     """P(present now) and P(to blame now) of each cause, shape (N,): of what stands there after repairs."""
     blame = belief.to_blame.copy()
-    for cause, number in belief.car.renewed.items():
-        blame[cause] = float(belief.answer.to_blame[0][number])
+    network = belief.car.plain.network
+    for cause, new in belief.car.renewed.items():
+        if isinstance(new, str):
+            # An event of several ways to fail: it raises what the old part alone would.
+            raises = max((reach(network, cause, top) for top in belief.car.complaints), default=0.0)
+            blame[cause] = belief.new_is_bad(cause) * raises
+        else:
+            blame[cause] = float(belief.answer.to_blame[0][new])
     return belief.now, blame
 
 

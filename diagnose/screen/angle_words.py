@@ -15,7 +15,7 @@ from diagnose.screen.angles import MARKS, STYLES, Judged
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import labelled, paragraph
 
-__all__ = ["doubts_page", "missing", "verdicts_page"]
+__all__ = ["doubts_page", "missing", "spot_name", "verdicts_page"]
 
 
 def doubts_page(doubts: Sequence[Doubt], look: Look) -> RenderableType:
@@ -55,7 +55,9 @@ def _out(all_judged: Sequence[Judged], look: Look) -> Iterator[RenderableType]:
             yield paragraph(text, look, 4)
     if len(all_judged) == 2:
         before = {one.spot for one in all_judged[0].judgements if one.verdict == "out"}
-        mended = [_name(one.spot) for one in last.judgements if one.spot in before and one.verdict == "in"]
+        mended = [
+            spot_name(one.spot) for one in last.judgements if one.spot in before and one.verdict == "in"
+        ]
         if mended:
             yield labelled("Now in", ", ".join(mended), look, STYLES["in"])
     if not any(one.verdict in ("out", "near") for one in last.judgements):
@@ -67,10 +69,11 @@ def _out(all_judged: Sequence[Judged], look: Look) -> Iterator[RenderableType]:
 
 def _sentence(one: Judgement) -> str:
     can = {True: "; can be set", False: "; cannot be set on this car", None: ""}[one.adjustable]
-    return f"{_name(one.spot)}: {one.words}{can}"
+    return f"{spot_name(one.spot)}: {one.words}{can}"
 
 
-def _name(spot: Spot) -> str:
+def spot_name(spot: Spot) -> str:
+    """`front left toe`, `front difference of camber`."""
     if spot.angle.startswith("cross-"):
         return f"{spot.axle} difference of {replace(spot, angle=spot.angle.removeprefix('cross-')).name}"
     return spot.words

@@ -18,7 +18,7 @@ from diagnose.screen.desk import Look, clean
 from diagnose.screen.pages import READABLE, labelled, paragraph
 from diagnose.words import of_100
 
-__all__ = ["changes_page", "complaint_words", "drive_page", "scale_page", "strength_words"]
+__all__ = ["changes_page", "complaint_words", "drive_page", "scale_page", "short_figure", "strength_words"]
 
 #: How a change is called beside the drive before, and beside a car known to be good.
 NAMES = {
@@ -137,7 +137,7 @@ def changes_page(
     lines.append(Text(f"  {'':<11} {there:<8} {'now':<8} complaint", style="dim"))
     for one in changes:
         name = NAMES[one.change][reference]
-        was, now = _short(one.before), _short(one.after)
+        was, now = short_figure(one.before), short_figure(one.after)
         first = f"  {name:<11} {was:<8} {now:<8} "
         lines.append(
             _hung(first, complaint_words(library, one.complaint, one.side), look, STYLES.get(one.change, ""))
@@ -147,7 +147,8 @@ def changes_page(
     return Group(*lines)
 
 
-def _short(figure: Figure | None) -> str:
+def short_figure(figure: Figure | None) -> str:
+    """A rating, `felt`, `nothing`, or `?` where it was not driven."""
     if figure is None:
         return "?"
     return {"rated": shown(figure.rating), "unrated": "felt", "silent": "nothing"}[figure.told]

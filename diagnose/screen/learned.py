@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -14,10 +14,35 @@ from diagnose.learn.scores import Scores
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import paragraph
 
-__all__ = ["learned_page"]
+__all__ = ["learned_page", "store_lines", "store_page"]
 
 #: Jobs kept apart below which two scores may differ by luck alone.
 FEW_APART = 30
+
+
+#: Jobs named one by one in a line; the rest are counted.
+NAMED = 6
+
+
+def store_lines(named: Mapping[str, str], left_out: Mapping[str, str]) -> list[str]:
+    """How many jobs of the store were taken as what, and which were left out and why."""
+    lines = []
+    for title, told in (("taken", named), ("left out", left_out)):
+        for words in dict.fromkeys(told.values()):
+            jobs = [job for job, each in told.items() if each == words]
+            more = f" and {len(jobs) - NAMED} more" if len(jobs) > NAMED else ""
+            lines.append(f"{len(jobs)} {title}, {words}: {', '.join(jobs[:NAMED])}{more}")
+    return lines or ["the store holds no jobs"]
+
+
+def store_page(
+    files: int, named: Mapping[str, str], left_out: Mapping[str, str], look: Look
+) -> RenderableType:
+    """What the store gave to learn from."""
+    beside = f", beside {_count(files, 'case file')}" if files else ""
+    lines: list[RenderableType] = [Text(f"From the store: {_count(len(named), 'job')}{beside}")]
+    lines += [paragraph(line, look) for line in store_lines(named, left_out)]
+    return Group(*lines)
 
 
 def learned_page(

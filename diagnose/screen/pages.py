@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
 
@@ -416,9 +417,16 @@ def _log(factor: float) -> float:
 
 
 def observation_name(library: Library, key: str) -> str:
-    """An observed event in words."""
+    """An observed event in words; `key` as the belief has it, of the car now or before a repair."""
     if key in library.complaints:
         return f"the complaint ({library.complaints[key].name.lower()})"
+    later = re.fullmatch(r"(?P<of>[^~%]+)(?:~\d+(?: shows)?|%\d+(?P<helped>helped))", key)
+    if later is not None and later["of"] in library.complaints:
+        name = library.complaints[later["of"]].name.lower()
+        return f"that it faded ({name})" if later["helped"] else f"the complaint after a repair ({name})"
+    before = re.fullmatch(r"(.+)@\d+", key)
+    if before is not None:
+        return f"{observation_name(library, before[1])}, before a repair"
     name, _, place = key.partition("@")
     finding = library.findings.get(name)
     if finding is None:

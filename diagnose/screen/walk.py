@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 
 from rich.console import Group
 from rich.table import Table
@@ -16,7 +15,6 @@ from diagnose.angles.sheet import Sheets, When
 from diagnose.angles.write import sheet_yaml
 from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError, WorkshopError
 from diagnose.job import events as e
-from diagnose.job.repairs import AT_ONCE
 from diagnose.job.session import Ask, Session
 from diagnose.job.sheets import effect, read_file
 from diagnose.library.matching import match_complaint
@@ -33,8 +31,10 @@ from diagnose.screen.angles import shown_for
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
+from diagnose.screen.proof import CURED
 from diagnose.screen.readings import beside_limits
-from diagnose.screen.repairs import CURED, repairs_page
+from diagnose.screen.repairing import ask_drive, ask_repair
+from diagnose.screen.repairs import repairs_page
 from diagnose.screen.workshop import lack_name
 from diagnose.units import minutes, parse_distance, parse_years, plain
 from diagnose.words import place_name
@@ -189,6 +189,8 @@ class _Walk:
                 f"These trees do not know: {', '.join(self.session.unknown)}. What was told of it waits.",
                 "yellow",
             )
+        if self.session.state.closed is not None and self.session.state.rounds:
+            self._again()
         while not self.session.story.heard:
             complaint, side, words = ask_complaint(self.desk, self.library)
             self.session.hear(complaint, side, words)
@@ -196,7 +198,7 @@ class _Walk:
             try:
                 self._unfit()
                 asks = self.session.asks()
-                if asks and not self.session.state.answers:
+                if asks and not self.session.state.answers and not self.session.state.rounds:
                     self._ask_car(asks[0])
                     continue
                 if self._drive():
@@ -643,72 +645,45 @@ class _Walk:
 
     # The end -------------------------------------------------------------------------------------
 
-    # Repairs -------------------------------------------------------------------------------------
-
-    def _repair(self, typed: str) -> None:
-        """What was done: remedies by name, or by their number in the conclusion."""
-        steps = self.session.verdict.conclusion.steps
-        names = [f"{cure.remedy}@{cure.place}" for cure, *_ in steps]
-        while not typed:
-            say(self.desk, "What was done?", "bold")
-            for number, (cure, remedy, *_) in enumerate(steps, start=1):
-                place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
-                self.desk.show(pages.paragraph(f"{number} {remedy.name}{place}", self.desk.look))
-            line = self._line("numbers, or a remedy such as renew-front-drop-links; Enter: nothing >")
-            if not line:
-                return
-            typed = line
-        chosen = []
-        for word in typed.replace(",", " ").split():
-            at = whole(word, len(names))
-            chosen.append(names[at - 1] if at is not None else word)
-        events = [self.session.repaired(each) for each in dict.fromkeys(chosen)]
-        money, hours = self._ask_cost()
-        events[0] = replace(events[0], price=money, hours=hours)
-        if any(self._turns_angles(each) for each in events):
-            line = self._line("Wheel angles set afterwards? [y] yes [n] not yet, Enter: not known >")
-            angles = {"y": True, "n": False}.get((line or "")[:1].lower())
-            events = [replace(each, angles_set=angles) for each in events]
-        self.session.repair(*events)
-        owed = [each.name for each in self.session.obligations]
-        if owed:
-            say(self.desk, f"Still to be done: {'; '.join(owed)}.", "yellow")
-
-    def _ask_cost(self) -> tuple[float | None, float | None]:
-        while True:
-            line = self._line("Parts and hours, such as 60, 0.8 h; Enter if not told >")
-            if not line:
-                return None, None
-            try:
-                return read_cost(line)
-            except InputError as error:
-                say(self.desk, str(error), "yellow")
-
-    def _turns_angles(self, repair: e.Repaired) -> bool:
-        return bool(set(self.library.remedies[repair.remedy].follow_ups) & set(AT_ONCE["angles_set"]))
-
     def _drive(self) -> bool:
         """After a repair: how it drives. True if something was kept, or the job was closed as cured."""
         rounds = self.session.state.rounds
         if not rounds or rounds[-1].complaints or self._asked_drive == len(rounds):
             return False
         self._asked_drive = len(rounds)
-        for complaint in self.session.verdict.car.complaints:
-            name = self.library.complaints[complaint].name
-            say(self.desk, f"Driven since, with care and where it harms nobody: {name}?", "bold")
-            line = self._line("[y] still there [p] probably [m] probably not [n] gone, Enter: not driven >")
-            answer = WORDS.get((line or "").lower())
-            if answer is not None:
-                self.session.hear(complaint, None, "", answer, "road-test")
-        if not self.session.state.rounds[-1].complaints:
+        if not ask_drive(self.desk, self.session, self._line):
             return False
-        self.desk.show(repairs_page(self.session, self.desk.look))
-        if self.session.verdict.belief.there < 1.0 - CURED:
-            line = self._line("[Enter] close it as cured [o] look further >")
-            if line is not None and not line:
-                self.session.do(e.Closed("cured"))
-                raise _Done
+        self._driven()
         return True
+
+    def _driven(self) -> None:
+        """What a drive after a repair has come to; the job may be closed as cured."""
+        self._asked_drive = len(self.session.state.rounds)
+        self.desk.show(repairs_page(self.session, self.desk.look))
+        if self.session.verdict.belief.there >= 1.0 - CURED:
+            # The next page would push this one off a small screen.
+            self._line("[Enter] look further >")
+            return
+        line = self._line("[Enter] close it as cured [o] look further >")
+        if line is not None and not line:
+            self.session.do(e.Closed("cured"))
+            raise _Done
+
+    def _repair(self, typed: str) -> None:
+        """What was done, or how it drives since."""
+        rounds, drives = self.session.state.rounds, self._asked_drive
+        ask_repair(self.desk, self.session, self._line, typed)
+        now = self.session.state.rounds
+        if now != rounds and now[-1].complaints:
+            self._asked_drive = drives
+            self._driven()
+
+    def _again(self) -> None:
+        """A job that was closed after a repair: it may have come back since."""
+        say(self.desk, f"{self.session.job} was closed: {clean(self.session.state.closed or '')}.", "bold")
+        if not ask_drive(self.desk, self.session, self._line):
+            return
+        self._driven()
 
     def _end(self) -> None:
         if self._conclude(early=True):
@@ -727,10 +702,16 @@ class _Walk:
         if not early and verdict.next is None:
             say(self.desk, "No further check saves more than it costs: decide now.", "bold")
         self.desk.show(pages.conclusion_page(verdict, conclusion, look))
+        repaired = bool(self.session.state.rounds)
+        prompt = "[Enter] record and close [g] repaired [o] look further [u] undo [q] keep >"
+        if repaired:
+            prompt = "[Enter] record [c] close as cured [g] repaired [o] further [u] undo [q] keep >"
         while True:
-            typed = self.desk.ask(
-                "[Enter] record and close [g] repaired [o] look further [u] undo [q] keep >"
-            ).strip()
+            typed = self.desk.ask(prompt).strip()
+            if repaired and typed.lower() in ("c", "cured"):
+                self.session.do(e.Closed("cured"))
+                say(self.desk, f"Closed as cured: {self.session.job}.", "bold")
+                return True
             if typed.lower() in ("", "y", "yes"):
                 remedies = tuple(dict.fromkeys(step[1].id for step in conclusion.steps))
                 self.session.do(e.Concluded(remedies), e.Closed("diagnosis concluded"))
@@ -752,21 +733,6 @@ class _Walk:
 
 class _Done(Exception):
     """The job has been concluded from a command."""
-
-
-def read_cost(typed: str) -> tuple[float | None, float | None]:
-    """(money for parts, hours) from text such as `60, 0.8 h`, or either alone (hours with their `h`)."""
-    money: float | None = None
-    hours: float | None = None
-    for word in re.findall(r"\d+(?:[.,]\d+)?\s*h?", typed.lower().replace(", ", " ")):
-        value = float(word.rstrip("h ").replace(",", "."))
-        if "h" in word:
-            hours = value
-        else:
-            money = value
-    if money is None and hours is None:
-        raise InputError(f"{clean(typed)!r} is neither money nor hours: write 60, 0.8 h, or Enter")
-    return money, hours
 
 
 def read_distance(typed: str) -> tuple[float | None, float | None]:

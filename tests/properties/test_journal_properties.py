@@ -68,6 +68,16 @@ acts: st.SearchStrategy[Event] = st.one_of(
     st.builds(e.Noted, said),
     st.builds(e.AnglesRead, said),
     st.builds(e.DriveTold, said),
+    st.builds(e.ReferenceTold, said, st.sampled_from(["good-car", "same-car-before"])),
+    st.builds(
+        e.FeltSince,
+        word,
+        st.sampled_from([*ANSWERS, "faded"]),
+        st.none() | st.floats(0.1, 900.0),
+        st.none() | st.floats(0.1, 9000.0),
+        text,
+        st.sampled_from(["driver", "road-test"]),
+    ),
     st.builds(
         e.Repaired,
         word,
@@ -145,8 +155,19 @@ def test_a_step_and_its_undoing_change_nothing(
 @given(opened, steps)
 def test_answers_are_the_last_ones_of_a_plain_search(first: e.Opened, told: list[list[Event]]) -> None:
     entries = numbered(first, told)
-    answers = [entry.event for entry in live(entries) if isinstance(entry.event, e.Answered)]
-    expected = [
+    standing = [entry.event for entry in live(entries)]
+    # What is answered after the first repair is of the car as it was then, round by round.
+    brought = next((n for n, event in enumerate(standing) if isinstance(event, e.Repaired)), len(standing))
+    state = fold(entries)
+    assert list(state.answers) == last_answers(standing[:brought])
+    since = [answer for one in state.rounds for answer in one.answers]
+    assert all(answer in since for answer in last_answers(standing[brought:]))
+
+
+def last_answers(events: Sequence[Event]) -> list[e.Answered]:
+    """The last answer to each finding at each place."""
+    answers = [event for event in events if isinstance(event, e.Answered)]
+    return [
         answer
         for index, answer in enumerate(answers)
         if not any(
@@ -154,7 +175,6 @@ def test_answers_are_the_last_ones_of_a_plain_search(first: e.Opened, told: list
             for later in answers[index + 1 :]
         )
     ]
-    assert list(fold(entries).answers) == expected
 
 
 @given(times)

@@ -19,9 +19,12 @@ def test_three_stages_to_a_proven_cure(environ: dict[str, str], started: list[Te
     # The front: in vain.
     assert "Enter: nothing >" in terminal.type("g")
     assert "Parts and hours" in terminal.type("renew-front-drop-links")
-    assert "not driven >" in terminal.type("60, 0.8 h")
-    assert terminal.type("y") == "answer >"
+    assert "Grade of the parts" in terminal.type("60, 0.8 h")
+    assert "one-use" in terminal.type("original")
+    assert "not driven >" in terminal.type("y")
+    assert terminal.type("y") == "[Enter] look further >"
     assert "Left to blame" in terminal.text()
+    assert terminal.type("") == "answer >"
     # Killed there, nothing is lost.
     terminal.child.kill(signal.SIGKILL)
     terminal.child.wait()
@@ -30,19 +33,32 @@ def test_three_stages_to_a_proven_cure(environ: dict[str, str], started: list[Te
     assert terminal.prompt() == "answer >"
     # A rod end, which obliges to the wheel angles: they are set at once.
     assert "Parts and hours" in terminal.type("g renew-outer-tie-rod-end@front-left")
-    assert "Wheel angles" in terminal.type("0.7 h")
+    assert "Grade of the parts" in terminal.type("0.7 h")
+    asked = terminal.type("")
+    if "one-use" in asked:
+        asked = terminal.type("")
+    assert "Wheel angles" in asked
     assert "not driven >" in terminal.type("y")
-    assert terminal.type("p") == "answer >"
-    # The dampers: it is gone, twice felt.
+    assert terminal.type("f") == "[Enter] look further >"
+    assert terminal.type("") == "answer >"
+    # The dampers: it is gone.
     assert "Parts and hours" in terminal.type("g renew-front-dampers")
     asked = terminal.type("240, 2 h")
-    if "Wheel angles" in asked:
-        asked = terminal.type("y")
+    for _ in range(4):
+        if "not driven >" not in asked:
+            asked = terminal.type("" if "Grade" in asked else "y")
     assert "not driven >" in asked
     terminal.type("n")
     shown = " ".join(terminal.text().split())
     assert "renew both front drop links" in shown
-    assert "Cured: in" in shown
+    assert "Not proven: the complaint is still there in" in shown
+    # It stays away: that is the proof.
+    assert terminal.type("") == "answer >"
+    assert "not driven >" in terminal.type("g d")
+    terminal.type("n 30 days, 2000 km")
+    shown = " ".join(terminal.text().split())
+    assert "30 days, 2000 km after" in shown
+    assert "Cured for good: in" in shown
     terminal.child.kill(signal.SIGKILL)
     terminal.child.wait()
     terminal = Terminal(environ, "repair")
@@ -50,4 +66,4 @@ def test_three_stages_to_a_proven_cure(environ: dict[str, str], started: list[Te
     terminal.read(lambda: not terminal.child.isalive())
     shown = " ".join(terminal.text().split())
     assert shown.count(" of 100 ") >= 4
-    assert "Cured: in" in shown
+    assert "Cured for good: in" in shown

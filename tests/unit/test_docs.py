@@ -25,6 +25,7 @@ import pytest
 from diagnose import Car, Verdict, load
 from diagnose.cli import _parser
 from diagnose.job.case import read_case
+from diagnose.job.case_rounds import REPAIR, round_shape
 from diagnose.library.schema import json_schema
 from diagnose.report import ranking_json
 from diagnose.screen.tables import ORDERS, WAYS
@@ -57,12 +58,23 @@ def fenced(page: Path, language: str) -> list[str]:
 
 
 def run(*arguments: str, cwd: Path = ROOT, both: bool = False) -> str:
-    """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails."""
+    """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails.
+
+    In a folder of its own it keeps its jobs there.
+    """
     world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
+    if cwd != ROOT:
+        world["DIAGNOSE_STORE"] = str(cwd / "jobs.db")
     world.pop("TERM", None)
     command = [sys.executable, "-m", "diagnose", *arguments]
     found = subprocess.run(
-        command, cwd=cwd, capture_output=True, encoding="utf-8", env=world, check=not both, timeout=3600
+        command,
+        cwd=cwd,
+        capture_output=True,
+        encoding="utf-8",
+        env=world,
+        check=not both,
+        timeout=3600,
     )
     return found.stdout + found.stderr if both else found.stdout
 
@@ -126,7 +138,8 @@ def test_case_files_md_names_every_key() -> None:
 
     text = (ROOT / "docs" / "case-files.md").read_text("utf-8")
     keys = {"case", "id", "vehicle", "complaints", "answers", "workshop", "confirmed", *case._VEHICLE_KEYS}
-    for row in (case._COMPLAINT, case._ANSWERED, case._CONFIRMED, case._WORKSHOP):
+    rounds = round_shape(case._ANSWERED)
+    for row in (case._COMPLAINT, case._ANSWERED, case._CONFIRMED, case._WORKSHOP, rounds, REPAIR):
         keys |= set(row.keys)
     assert {key for key in keys if f"`{key}`" not in text} == set()
 
@@ -263,7 +276,7 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 # The worked example ------------------------------------------------------------------------------------
 
 #: Page -> the steps that it has at least.
-WORKED = {"trees": 9, "angles": 2, "vibration": 3, "debrief": 4, "plan": 3, "fault-trees": 2}
+WORKED = {"trees": 9, "angles": 2, "vibration": 3, "debrief": 4, "plan": 3, "repairs": 14, "fault-trees": 2}
 #: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
 STEP = re.compile(
     r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"

@@ -23,11 +23,13 @@ from diagnose.job.events import (
     DriveTold,
     Event,
     EventFault,
+    FeltSince,
     FollowedUp,
     Noted,
     Opened,
     PartRenewed,
     Planned,
+    ReferenceTold,
     Repaired,
     Skipped,
     Turned,
@@ -115,6 +117,27 @@ ONE_OF_EACH: list[tuple[Event, dict[str, Any]]] = [
             "there": 0.9,
         },
     ),
+    (
+        FeltSince("pulls", "faded"),
+        {"event": "felt-since", "complaint": "pulls", "answer": "faded"},
+    ),
+    (
+        FeltSince("pulls", "yes", 5, 300.5, "again to the verge", "driver"),
+        {
+            "event": "felt-since",
+            "complaint": "pulls",
+            "answer": "yes",
+            "days": 5.0,
+            "km": 300.5,
+            "words": "again to the verge",
+            "by": "driver",
+        },
+    ),
+    (ReferenceTold("debrief: 1\n"), {"event": "reference-told", "text": "debrief: 1\n"}),
+    (
+        ReferenceTold("debrief: 1\n", "same-car-before"),
+        {"event": "reference-told", "text": "debrief: 1\n", "of": "same-car-before"},
+    ),
     (Undone(), {"event": "undone"}),
     (Undone(2), {"event": "undone", "steps": 2}),
     (
@@ -193,6 +216,10 @@ def test_the_workshop_is_a_copy() -> None:
             {"event": "complaint-heard", "complaint": "pulls", "answer": "maybe"},
             "'answer' of event 'complaint-heard' is 'maybe'\n"
             "    mend: it must be one of yes, probably, cannot-tell, probably-not, no",
+        ),
+        (
+            {"event": "felt-since", "complaint": "pulls", "answer": "no", "days": 0},
+            "'days' of event 'felt-since' is 0.0\n    mend: it must be a number above 0",
         ),
         (
             {"event": "noted", "text": "odd \udce9 byte"},

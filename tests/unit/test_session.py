@@ -11,7 +11,8 @@ from diagnose.errors import ImpossibleAnswers, InputError
 from diagnose.job import events as e
 from diagnose.job.case import read_case
 from diagnose.job.journal import Journal
-from diagnose.job.session import Ask, Session, steps_of
+from diagnose.job.session import Ask, Session
+from diagnose.job.steps import steps_of
 from diagnose.model.complaint import Gate, Leaf
 from diagnose.model.library import Library
 from diagnose.model.story import Seen, Workshop

@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.job import events as e
+from diagnose.job.journal import Journal
+from diagnose.job.state import JobState, fold
 from tests.drives import AFTER, DEMO, LIBRARY, drive_in
 from tests.scripted import Tell, telling
 
@@ -140,3 +143,85 @@ def test_a_file_that_cannot_be_written_is_told_before_anything_is_typed(tell: Te
     assert code == 2
     assert "cannot be written (No such file or directory); name another file" in err
     assert "1/9" not in out
+
+
+# In a job ----------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """A store with one job, of a demo car that wanders."""
+    store = tmp_path / "jobs.db"
+    with Journal.open(store) as journal:
+        facts = [e.VehicleFact("front", "strut"), e.VehicleFact("rear", "twist-beam")]
+        journal.create("demo hatchback", steps=[[e.ComplaintHeard("wander")], facts])
+    return store
+
+
+def state(store: Path) -> JobState:
+    with Journal.open(store) as journal:
+        return fold(journal.events("job-1"))
+
+
+def test_the_drive_before_in_a_job_is_the_one_to_compare_with(
+    tell: Tell, job: Path, before: Path, after: Path
+) -> None:
+    code, out, _ = tell(before, "--job", "last", "--store", job)
+    assert code == 0
+    assert "Since the drive before" not in out
+    code, out, _ = tell(after, "--job", "last", "--store", job)
+    assert "Since the drive before (3 May, morning)" in out
+    assert [rounds for rounds, _ in state(job).drives] == [0, 0]
+    # Another one can be named: it is kept, for the time when the job has none.
+    code, out, _ = tell(after, "--before", after, "--job", "last", "--store", job)
+    assert "Since the drive before (4 May, morning)" in out
+    assert set(state(job).references) == {"same-car-before"}
+
+
+def test_a_drive_of_a_good_car_is_kept_and_stands_beside_the_next(
+    tell: Tell, job: Path, before: Path, after: Path
+) -> None:
+    code, out, err = tell("--reference", before, "--job", "last", "--store", job)
+    assert (code, err) == (0, "")
+    assert out.startswith("A car known to be good, to stand beside the drives of job-1:\ndemo hatchback")
+    assert state(job).drives == ()
+    code, out, _ = tell(after, "--job", "last", "--store", job, "--json")
+    found = json.loads(out)
+    assert {one["change"] for one in found["reference"]} == {"better", "new", "not-driven"}
+    assert found["before"] is None
+    assert found["repairs"]["job"] == "job-1"
+    code, out, _ = tell("--reference", after, "--job", "last", "--store", job, "--json")
+    found = json.loads(out)
+    assert set(found) == {"format", "job", "references"}
+    assert found["references"]["good-car"]["when"] == "4 May, morning"
+
+
+def test_a_drive_some_time_after_a_repair_begins_a_time_of_its_own(
+    tell: Tell, job: Path, before: Path, after: Path
+) -> None:
+    tell(before, "--job", "last", "--store", job)
+    with Journal.open(job) as journal:
+        journal.append("job-1", e.Repaired("set-front-toe", "car", ("front-toe-wrong@front",)))
+        journal.append("job-1", e.FeltSince("wander", "no"))
+        journal.append("job-1", e.Closed("cured"))
+    code, _, err = tell(after, "--job", "last", "--store", job, "--after-days", "14", "--after-km", "900")
+    assert (code, err) == (0, "")
+    _, later = state(job).rounds
+    assert (later.days, later.km, later.complaints[0].road_test) == (14.0, 900.0, "probably")
+    assert state(job).drives[-1][0] == 2
+    assert state(job).closed is None
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--after-days", "3"], "--after-days and --after-km go with --job and a drive"),
+        (["--job", "last", "--after-km", "3"], "nothing was repaired yet"),
+        (["--job", "last", "--after-km", "-3"], "is not a time after a repair"),
+    ],
+)
+def test_a_time_needs_a_repair(tell: Tell, job: Path, after: Path, arguments: list[str], says: str) -> None:
+    code, out, err = tell(after, *arguments, "--store", job)
+    assert (code, out) == (2, "")
+    assert says in err
+    assert state(job).drives == ()

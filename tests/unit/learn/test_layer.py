@@ -143,7 +143,7 @@ def test_too_few_jobs_are_refused_in_words(layer: Path, capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     ("arguments", "wrong"),
     [
-        (["learn"], "no closed jobs are given"),
+        (["learn", "--with-jobs"], "--with-jobs goes with case files"),
         (["learn", "--back"], "which learned figures?"),
         (["learn", "x", "--hold-out", "0.9"], "not a share to keep apart"),
         (["learn", "x", "--seed", "-1"], "not a seed"),
@@ -168,7 +168,15 @@ def test_learning_on_top_of_learning_is_refused(layer: Path, capsys: pytest.Capt
 
 
 def options(**given: object) -> argparse.Namespace:
-    base = {"cases": [], "hold_out": 0.2, "seed": 1, "write": None, "back": False, "json": True}
+    base = {
+        "cases": ["files"],
+        "with_jobs": False,
+        "hold_out": 0.2,
+        "seed": 1,
+        "write": None,
+        "back": False,
+        "json": True,
+    }
     return argparse.Namespace(**{**base, **given})
 
 
