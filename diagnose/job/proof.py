@@ -137,16 +137,15 @@ def comparisons(session: Session) -> tuple[Comparison, ...]:
     """The job's last drive beside the last one before its last repair, and beside a car known to be good.
 
     Without an earlier drive in the job, the drive of the same car in good order before, if one is kept,
-    stands in its place.
+    stands in its place. Empty where no drive was told since the last repair: an older one shows nothing of
+    the car now.
     """
     library, references = session.library, references_of(session.library, session.state)
-    told = drives_of(session.library, session.state)
-    if not told:
+    told = drives_of(library, session.state)
+    if not told or told[-1][0] < last_repair(session.state):
         return ()
-    at, latest = told[-1]
-    other = None
-    if at >= last_repair(session.state):
-        other = drive_before_repair(session.library, session.state) or references.get("same-car-before")
+    latest = told[-1][1]
+    other = drive_before_repair(library, session.state) or references.get("same-car-before")
     found = []
     if other is not None:
         found.append(Comparison("before", other, latest, compare(library, other, latest)))

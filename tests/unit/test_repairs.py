@@ -441,7 +441,7 @@ def test_a_reference_stands_beside_every_drive_of_the_job(journal: Journal) -> N
     assert beside.changes[0].difference == -6.0
     # After a repair the job's own drive before it is the one to compare with.
     session.repair(session.repaired(LINKS))
-    assert [each.of for each in proof_of(session).drives] == ["good-car"]
+    assert proof_of(session).drives == ()
     session.tell(drive(9), days=20.0)
     assert proof_of(session).drives[0].changes[0].difference == 6.0
     assert session.state.rounds[1].days == 20.0
