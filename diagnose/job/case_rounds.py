@@ -12,7 +12,7 @@ from diagnose.belief.belief import Car
 from diagnose.choice.cost import Cures
 from diagnose.errors import InputError, Problem
 from diagnose.job import events as e
-from diagnose.job.repairs import ends_of, followed_by, meant
+from diagnose.job.repairs import ends_of, followed_by, meant, whole
 from diagnose.job.story import answered_event
 from diagnose.library.nearest import suggest
 from diagnose.library.shapes import (
@@ -140,7 +140,7 @@ class Rounds:
             self.problems.append(node.problem(wrong, mend))
             return None
         told = {name: _yes(entry.get(name)) for name in ("one-use", "at-height", "angles-set")}
-        return e.Repaired(
+        made = e.Repaired(
             cure.remedy,
             cure.place,
             ends_of(car, cure),
@@ -151,6 +151,7 @@ class Rounds:
             told["at-height"],
             told["angles-set"],
         )
+        return whole(car, made)
 
     def _car(self) -> tuple[Car, Cures]:
         if self._model is None:

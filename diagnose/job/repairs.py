@@ -12,7 +12,7 @@ from diagnose.job import events as e
 from diagnose.job.state import JobState
 from diagnose.library.nearest import suggest
 from diagnose.model.library import FollowUp, Library
-from diagnose.model.work import covered, due
+from diagnose.model.work import covered, due, mends
 
 if TYPE_CHECKING:
     from diagnose.job.session import Session
@@ -27,6 +27,7 @@ __all__ = [
     "meant",
     "obligations",
     "standings",
+    "whole",
 ]
 
 #: What is done at the repair itself where its event says so: field -> follow-ups.
@@ -59,8 +60,24 @@ def meant(cures: Cures, typed: str) -> Cure:
 
 
 def ends_of(car: Car, cure: Cure) -> tuple[str, ...]:
-    """What a cure puts right, as the journal names it."""
-    return tuple(f"{car.causes[n].fault}@{car.causes[n].position}" for n in cure.causes)
+    """What a cure puts right, as the journal names it: its own faults, and what its parts bring along."""
+    mended = set(mends(car.library, car.library.remedies[cure.remedy], cure.place))
+    numbers = dict.fromkeys(cure.causes)
+    numbers |= {n: None for n, each in enumerate(car.causes) if (each.fault, each.position) in mended}
+    return tuple(f"{car.causes[n].fault}@{car.causes[n].position}" for n in numbers)
+
+
+def whole(car: Car, repair: e.Repaired) -> e.Repaired:
+    """The repair with what the work done at once with it puts right in passing, as an alignment a toe."""
+    table = car.library.follow_ups
+    names = [each.what for each in followed_by(car.library, repair)]
+    mended = {remedy for name in {*names, *covered(table, names)} for remedy in table[name].mends}
+    passing = (
+        f"{each.fault}@{each.position}"
+        for each in car.causes
+        if car.library.faults[each.fault].remedy in mended
+    )
+    return replace(repair, ends=tuple(dict.fromkeys((*repair.ends, *passing))))
 
 
 def followed_by(library: Library, repair: e.Repaired) -> list[e.FollowedUp]:

@@ -26,7 +26,7 @@ from diagnose.job import events as e
 from diagnose.job.drives import drive_before_repair
 from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, remember_lack
-from diagnose.job.repairs import ends_of, followed_by, meant, obligations
+from diagnose.job.repairs import ends_of, followed_by, meant, obligations, whole
 from diagnose.job.sheets import answered, laid_over, sheets_of
 from diagnose.job.state import JobState, fold, live
 from diagnose.job.story import answered_event, known_story, story_of
@@ -412,7 +412,7 @@ class Session:
     def repair(self, *done: e.Repaired) -> None:
         """Keep remedies that were carried out in one visit, with the work done together with them."""
         follow = dict.fromkeys(each for one in done for each in followed_by(self.library, one))
-        self.do(*done, *follow)
+        self.do(*(whole(self.verdict.car, each) for each in done), *follow)
 
     def repaired(self, typed: str, **told: Any) -> e.Repaired:
         """The event of a remedy named `remedy@place`. Raises InputError for one that this car has not."""

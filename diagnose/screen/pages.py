@@ -553,6 +553,9 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
                 look,
             )
         )
+        lines.append(
+            paragraph("`diagnose plan` lays it out in stages, with prices, shared work and a purse.", look)
+        )
         if conclusion.chance < 0.5:
             lines.append(
                 paragraph(

@@ -68,6 +68,20 @@ def test_a_repair_ends_its_causes_and_begins_a_round(journal: Journal) -> None:
     assert there[1] < there[0]
 
 
+def test_a_repair_ends_what_its_parts_bring_along_and_an_alignment_sets(journal: Journal) -> None:
+    session = begin(journal)
+    arm = session.repaired("renew-lower-arm@front-left")
+    session.repair(arm)
+    (first,) = session.story.rounds
+    assert ("lower-arm-rear-bush-torn", "front-left") in first.cured
+    assert ("lower-arm-rear-bush-torn", "front-right") not in first.cured
+    assert not [each for each in first.cured if each[0] == "front-toe-wrong"]
+    session.undo(1)
+    session.repair(session.repaired("renew-lower-arm@front-left", angles_set=True))
+    (first,) = session.story.rounds
+    assert [each for each in first.cured if each[0] == "front-toe-wrong"]
+
+
 def test_a_drive_after_it_counts_in_its_round(journal: Journal) -> None:
     session = begin(journal)
     session.repair(session.repaired(LINKS))
