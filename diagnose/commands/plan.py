@@ -170,7 +170,7 @@ def _show(
         return found
     amount = amounts(planner.workshop, planner.wishes)
     if gone_by is not None:
-        console.print(so_far_page(gone_by, made, planner.behind.worth, amount, look))
+        console.print(so_far_page(gone_by, made, library, planner.behind.worth, amount, look))
     page = plan_page(made, library, complaints, planner.wishes, planner.workshop, look, verdict.next)
     console.print(page)
     if options.keep:

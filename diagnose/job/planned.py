@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from diagnose.job.events import Planned, Repaired
 from diagnose.job.repairs import Standing, standings
+from diagnose.model.story import FADED
 from diagnose.plan.chosen import Plan
 
 if TYPE_CHECKING:
@@ -21,14 +22,15 @@ class StageSoFar:
     """One repair: what was done and spent, and what had been planned for it where a plan was kept before.
 
     spent: money as told, None where nobody told. there: P(the complaint is there) after it. driven: whether
-    anybody has since. planned: `remedy@place` of each work planned, planned_cash, planned_gone: what it
-    was to cost and to reach; None without a plan.
+    anybody has since. faded: by the last word it is weaker, and still there. planned: `remedy@place` of each
+    work planned, planned_cash, planned_gone: what it was to cost and to reach; None without a plan.
     """
 
     repairs: tuple[Repaired, ...]
     spent: float | None
     there: float
     driven: bool
+    faded: bool
     planned: tuple[str, ...] | None
     planned_cash: float | None
     planned_gone: float | None
@@ -68,7 +70,9 @@ def so_far(session: Session) -> SoFar | None:
     before = None
     for one in rounds[1:]:
         if one.later and stages:
-            stages[-1] = replace(stages[-1], there=one.there, driven=stages[-1].driven or one.driven)
+            last = stages[-1]
+            driven, faded = last.driven or one.driven, _faded(one) if one.answers else last.faded
+            stages[-1] = replace(last, there=one.there, driven=driven, faded=faded)
             continue
         spent = None if one.spent is None else one.spent - (before or 0.0)
         before = one.spent if one.spent is not None else before
@@ -79,9 +83,13 @@ def so_far(session: Session) -> SoFar | None:
 def _stage(session: Session, one: Standing, rounds: Sequence[Standing], spent: float | None) -> StageSoFar:
     plan, number = _plan_for(session, one.number, rounds)
     if plan is None or number >= len(plan.works):
-        return StageSoFar(one.repairs, spent, one.there, one.driven, None, None, None)
-    works = tuple(plan.works[number].split())
-    return StageSoFar(one.repairs, spent, one.there, one.driven, works, plan.cash[number], plan.gone[number])
+        return StageSoFar(one.repairs, spent, one.there, one.driven, _faded(one), None, None, None)
+    works, cash, gone = tuple(plan.works[number].split()), plan.cash[number], plan.gone[number]
+    return StageSoFar(one.repairs, spent, one.there, one.driven, _faded(one), works, cash, gone)
+
+
+def _faded(one: Standing) -> bool:
+    return any(answer == FADED for _, answer in one.answers)
 
 
 def _plan_for(session: Session, number: int, rounds: Sequence[Standing]) -> tuple[Planned | None, int]:

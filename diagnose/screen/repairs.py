@@ -14,13 +14,14 @@ from diagnose.job.events import Repaired
 from diagnose.job.proof import Proof, proof_of
 from diagnose.job.repairs import Standing
 from diagnose.job.session import Session
+from diagnose.model.library import Library
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import cause_name, labelled
 from diagnose.screen.proof import CURED, before_and_after, elapsed, for_the_owner, proof_json, share_lines
 from diagnose.units import money
 from diagnose.words import of_100, place_name
 
-__all__ = ["repairs_json", "repairs_page"]
+__all__ = ["repair_name", "repairs_json", "repairs_page"]
 
 #: Work without which a drive says little of the repair (follow-ups by id; common practice).
 SPOILS = frozenset(
@@ -41,8 +42,9 @@ SPOILS = frozenset(
 DOUBTFUL = 0.1
 
 
-def _name(session: Session, repair: Repaired) -> str:
-    remedy = session.library.remedies.get(repair.remedy)
+def repair_name(library: Library, repair: Repaired) -> str:
+    """What was done, and where, in words."""
+    remedy = library.remedies.get(repair.remedy)
     place = "" if repair.place in ("car", "centre") else f", {place_name(repair.place)}"
     return (remedy.name if remedy is not None else repair.remedy) + place
 
@@ -64,7 +66,7 @@ def repairs_page(session: Session, look: Look, drives: bool = True) -> Renderabl
     number = 0
     for one in proof.standings:
         number += not one.later and one.number > 0
-        done = "; ".join(_name(session, each) for each in one.repairs) or "as it was brought"
+        done = "; ".join(repair_name(session.library, each) for each in one.repairs) or "as it was brought"
         if one.later:
             done = elapsed(one)
         there = f"{of_100(one.there)} of 100" + ("" if one.driven else ", not driven")

@@ -9,10 +9,12 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from diagnose.job.planned import SoFar, StageSoFar
+from diagnose.job.planned import SoFar
+from diagnose.model.library import Library
 from diagnose.plan.chosen import Plan
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import labelled
+from diagnose.screen.repairs import repair_name
 from diagnose.words import of_100
 
 __all__ = ["so_far_json", "so_far_page", "value_for_money"]
@@ -25,7 +27,12 @@ LITTLE = 0.1
 
 
 def so_far_page(
-    found: SoFar, plan: Plan, worth: float, amount: Callable[[float], str], look: Look
+    found: SoFar,
+    plan: Plan,
+    library: Library,
+    worth: float,
+    amount: Callable[[float], str],
+    look: Look,
 ) -> RenderableType:
     """Planned against actual, stage by stage, and in plain words whether the money was well spent."""
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
@@ -36,17 +43,13 @@ def so_far_page(
     table.add_column("planned", justify="right")
     for number, each in enumerate(found.stages, start=1):
         table.add_row(
-            f"{number}: {_done(each)}",
+            f"{number}: {'; '.join(repair_name(library, one) for one in each.repairs)}",
             "-" if each.planned_cash is None else amount(each.planned_cash),
             "-" if each.spent is None else amount(each.spent),
             of_100(1.0 - each.there) if each.driven else "not driven",
             "-" if each.planned_gone is None else of_100(each.planned_gone),
         )
     return Group(table, labelled("Value", value_for_money(found, plan, worth, amount), look), Text())
-
-
-def _done(each: StageSoFar) -> str:
-    return "; ".join(f"{one.remedy}@{one.place}" for one in each.repairs)
 
 
 def value_for_money(found: SoFar, plan: Plan, worth: float, amount: Callable[[float], str]) -> str:
@@ -69,6 +72,8 @@ def value_for_money(found: SoFar, plan: Plan, worth: float, amount: Callable[[fl
                 if found.spent <= worth
                 else f", but for more than the {amount(worth)} that it was worth"
             )
+    elif last.faded:
+        verdict = "it has faded, so some of it was well spent"
     elif change < LITTLE:
         verdict = "so far that money did not help the complaint"
     else:

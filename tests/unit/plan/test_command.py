@@ -151,6 +151,9 @@ def test_a_plan_kept_is_held_against_what_happened(tell: Tell, tmp_path: Path) -
     assert stage["spent"] == pytest.approx(250.0 + 1.4 * 85.0)
     assert stage["planned_cash"] == pytest.approx(plan.cash[0])
     with Journal.open(store) as journal:
+        Session(LIBRARY, journal, job).do(e.FeltSince("floaty-rear", "faded"))
+    assert "it has faded, so some of it was well spent" in " ".join(tell()[1].split())
+    with Journal.open(store) as journal:
         Session(LIBRARY, journal, job).hear("floaty-rear", None, "", "no", "road-test")
     page = " ".join(tell()[1].split())
     assert "it is gone, for less than the 850 EUR that it was worth" in page
