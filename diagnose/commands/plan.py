@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from diagnose.commands.typed import amount
 from diagnose.errors import InputError
 
 if TYPE_CHECKING:
@@ -41,15 +41,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("case", nargs="?", help="a case file, or - (default: the job)")
     parser.add_argument("--job", default="last", help="the job (default: the last one told of)")
     parser.add_argument("--wishes", metavar="FILE", help="prices, budgets and likings (docs/plan.md)")
-    parser.add_argument("--budget", type=_amount, help="the most for all stages, if all are needed")
-    parser.add_argument("--stage-budget", type=_amount, help="the most for any one stage")
+    parser.add_argument("--budget", type=amount, help="the most for all stages, if all are needed")
+    parser.add_argument("--stage-budget", type=amount, help="the most for any one stage")
     parser.add_argument("--stages", type=_stages, help="at most so many stages (default 3)")
     parser.add_argument("--deadline", type=_days, metavar="DAYS", help="days to the annual inspection")
-    parser.add_argument("--worth", type=_amount, help="what it is worth to be rid of a complaint")
-    parser.add_argument("--keep-km", type=_amount, help="how far the car is to be driven yet (default 30000)")
+    parser.add_argument("--worth", type=amount, help="what it is worth to be rid of a complaint")
+    parser.add_argument("--keep-km", type=amount, help="how far the car is to be driven yet (default 30000)")
     parser.add_argument(
         "--own-labour",
-        type=_amount,
+        type=amount,
         nargs="?",
         const=0.0,
         metavar="RATE",
@@ -74,20 +74,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--price", action="append", default=[], metavar="REMEDY=AMOUNT", help="a price that was asked for"
     )
-    parser.add_argument("--labour-rate", type=_amount, help="money per hour of the workshop")
+    parser.add_argument("--labour-rate", type=amount, help="money per hour of the workshop")
     parser.add_argument("--currency", help="its sign or letters")
     parser.add_argument("--keep", action="store_true", help="keep the plan in the job")
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
-
-
-def _amount(text: str) -> float:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = -1.0
-    if not 0.0 <= value < 1e9:
-        raise argparse.ArgumentTypeError(f"{text!r} is not an amount: write a number, such as 120")
-    return value
 
 
 def _stages(text: str) -> int:
@@ -110,7 +100,7 @@ def _care(text: str) -> tuple[str, float]:
     what, _, weight = text.partition("=")
     if what not in CARES:
         raise argparse.ArgumentTypeError(f"{what!r} is none of {', '.join(CARES)}: write such as feel=2")
-    return what, _amount(weight or "1")
+    return what, amount(weight or "1")
 
 
 @dataclass(frozen=True)
@@ -168,9 +158,9 @@ def _show(
         found["so_far"] = None if gone_by is None else so_far_json(gone_by)
         found["look_first"] = None if verdict.next is None else verdict.next.check
         return found
-    amount = amounts(planner.workshop, planner.wishes)
+    write = amounts(planner.workshop, planner.wishes)
     if gone_by is not None:
-        console.print(so_far_page(gone_by, made, library, planner.behind.worth, amount, look))
+        console.print(so_far_page(gone_by, made, library, planner.behind.worth, write, look))
     page = plan_page(made, library, complaints, planner.wishes, planner.workshop, look, verdict.next)
     console.print(page)
     if options.keep:
@@ -246,15 +236,13 @@ def _price(text: str, library: Library) -> tuple[str, Offer]:
     from diagnose.library.nearest import suggest
     from diagnose.plan.wishes import UNMARKED, Offer
 
-    name, _, amount = text.partition("=")
+    name, _, typed = text.partition("=")
     if name not in library.remedies:
         mend = suggest(name, library.remedies, "`diagnose trees remedies` lists them all")
         raise InputError(f"there is no remedy {name!r}: {mend}")
     try:
-        value = _amount(amount)
+        amount(typed)
     except argparse.ArgumentTypeError as error:
         raise InputError(f"--price {name}: {error}") from None
-    if not math.isfinite(value):
-        raise InputError(f"--price {name}: {amount!r} is not an amount: write a number, such as 120")
-    price = Decimal(amount.replace(",", ".").strip())
+    price = Decimal(typed.replace(",", ".").strip())
     return name, Offer(UNMARKED, price, low=price, high=price)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from diagnose.commands.typed import amount
 from diagnose.errors import InputError
 
 if TYPE_CHECKING:
@@ -37,8 +38,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("remedies", nargs="*", metavar="REMEDY[@PLACE]", help="what was done, at which place")
     parser.add_argument("--job", default="last", help="the job (default: the last one told of)")
     parser.add_argument("--grade", default="", help="of the parts, in your own words")
-    parser.add_argument("--price", type=_amount, help="of the parts, all of them, in the job's currency")
-    parser.add_argument("--hours", type=_amount, help="of work, all of it")
+    parser.add_argument("--price", type=amount, help="of the parts, all of them, in the job's currency")
+    parser.add_argument("--hours", type=amount, help="of work, all of it")
     for name, what in (
         ("one-use", "one-use fixings were renewed"),
         ("at-height", "rubber bushes were tightened at ride height"),
@@ -82,16 +83,6 @@ def _elapsed(text: str) -> float:
         value = 0.0
     if not 0.0 < value < 1e6:
         raise argparse.ArgumentTypeError(f"{text!r} is not a time after a repair: write a number, such as 5")
-    return value
-
-
-def _amount(text: str) -> float:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = -1.0
-    if not 0.0 <= value < 1e9:
-        raise argparse.ArgumentTypeError(f"{text!r} is not an amount: write a number, such as 120")
     return value
 
 
