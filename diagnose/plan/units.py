@@ -88,14 +88,14 @@ class Unit:
     """One remedy at one place.
 
     parts: causes (indices) that its own parts put right, and those that it covers. ends: these, and what the
-    work that must follow puts right in passing. offers: those to choose from;
-    offer: the one taken. minutes: of labour beyond the access it shares. opened: access with its place.
-    follow_ups: ids, without what others cover. hours: of the whole job alone, follow-ups aside. alone: money
-    for all of it, done by itself. blame: P(one of what it ends is behind a complaint); there: P(present).
-    bad: P(what is fitted is bad and raises the complaint). later, again: as said above. value: money that
-    doing it saves beyond the complaint, less what renewing again costs. safety: cures (by number)
-    that danger alone calls for and that it carries out. inspection: items of the inspection that what it ends
-    fails; failing: P(one of these is present); fails: causes that are as likely present as not and fail it.
+    work that must follow puts right in passing. offers: those to choose from; offer: the one taken. minutes:
+    of labour beyond the access it shares. opened: access with its place. follow_ups: ids, without what others
+    cover. hours: of the whole job alone, follow-ups aside. alone: money for all of it, done by itself. blame:
+    P(one of its parts' faults is behind a complaint); there: P(one is present). bad: P(what is fitted is bad
+    and raises the complaint). later, again: as said above. value: money that doing it saves beyond the
+    complaint, less what renewing again costs. safety: cures (by number) that danger alone calls for and that
+    it carries out. inspection: items of the inspection that its faults fail; failing: P(one of these is
+    present); fails: causes that are as likely present as not and fail it.
     """
 
     cure: Cure
