@@ -211,5 +211,6 @@ def _highest(rank: Array, some: NDArray[np.bool_]) -> tuple[Numbers, Numbers, ND
     ranks = np.full(places.shape, -np.inf)
     ranks[row, at] = rank[row, place]
     rows = np.arange(len(rank))[:, None]
-    order = np.argsort(-ranks, axis=1, kind="stable")
+    # Rounded, so that mates who are alike do not change places by the last bit.
+    order = np.argsort(-np.round(ranks, 12), axis=1, kind="stable")
     return rows, places[rows, order], np.arange(places.shape[1]) >= counts[:, None]

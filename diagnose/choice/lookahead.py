@@ -151,7 +151,7 @@ def look_ahead(
     first, cure_first = None, np.inf
     looks = np.array([check_minutes(library, check, TALK) + OVERHEAD for check, _ in candidates])
     looks = workshop.labour(1.0) * looks
-    likely = np.argsort(-one.blame[0], kind="stable")[:CURES_TRIED]
+    likely = np.argsort(-np.round(one.blame[0], 9), kind="stable")[:CURES_TRIED]
     for cure in [int(n) for n in likely if one.blame[0, n] > TRIED_FROM]:
         # The drive shows whether the cure did it; only if not is there anything left to do.
         left, then = every.failed(cure)

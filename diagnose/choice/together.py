@@ -57,7 +57,7 @@ def best_together(belief: Belief, cures: Cures, workshop: Workshop, set_up: str,
     joint = look_at_together(belief, [open_spots(belief, check) for check in checks], few.causes)
     policies = _Policies(belief, few, workshop, checks, joint)
     costs = policies.first(set_up)
-    best = min(range(len(chosen)), key=lambda n: (round(costs[n], 9), chosen[n].check))
+    best = min(range(len(chosen)), key=lambda n: (round(costs[n], 6), chosen[n].check))
     cure_first, tried = policies.cure_first()
     cure = None if tried is None else int(few.numbers[tried])
     least = workshop.labour(LEAST_SAVED)
@@ -75,7 +75,7 @@ def _chosen(belief: Belief, look: Look) -> list[Proposal]:
     """The cheapest courses of action, as many as fit."""
     found: list[Proposal] = []
     columns = 1
-    for each in sorted(look.proposals, key=lambda each: (each.cost, each.check)):
+    for each in sorted(look.proposals, key=lambda each: (round(each.cost, 6), each.check)):
         check = belief.car.library.checks[each.check]
         wider = columns * columns_together(belief, open_spots(belief, check))
         if wider <= COLUMNS:
@@ -102,7 +102,8 @@ class _Policies:
         self.stop = self._cells(rows.p * (every.costs(prices) + danger))
         #: Money from the start if each of the likely cures comes first.
         self.tried: dict[int, float] = {}
-        order = np.argsort(-cures.any(belief.to_blame[None, cures.causes])[0], kind="stable")[:CURES_TRIED]
+        blame = cures.any(belief.to_blame[None, cures.causes])[0]
+        order = np.argsort(-np.round(blame, 9), kind="stable")[:CURES_TRIED]
         likely = [int(n) for n in order if every.blame[:, n].max() > TRIED_FROM]
         if not likely:
             return
@@ -134,7 +135,7 @@ class _Policies:
         """Expected money if a cure comes first, with checks after it only if it fails; and which cure."""
         if not self.tried:
             return np.inf, None
-        cure = min(self.tried, key=lambda each: (round(self.tried[each], 9), each))
+        cure = min(self.tried, key=lambda each: (round(self.tried[each], 6), each))
         return self.tried[cure], cure
 
     def _all(self, stop: Array, p: Array, set_up: str) -> dict[frozenset[int], Array]:
