@@ -200,7 +200,7 @@ def _seen(node: Node, observed: Mapping[tuple[float, ...], Sequence[int]], colum
             return _Seen(None, cuts)
     weights = np.ones((columns, node.top + 1))
     for values, those in observed.items():
-        weights[those] = values
+        weights[those if len(those) < columns else slice(None)] = values
     level = _exact_level(weights) if not node.counts and node.top > 1 else 0
     if level:
         return _Seen(np.stack([np.zeros(columns), weights[:, level]], axis=1), {}, level)
