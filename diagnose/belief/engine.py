@@ -11,10 +11,10 @@ one row of states per column.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 
@@ -46,17 +46,24 @@ class Engine:
         self._events: dict[str, int] = {}
         self._below: dict[str, frozenset[str]] = {}
 
-    def ask(self, columns: Sequence[Weights], nodes: Sequence[str] = (), lean: Array | None = None) -> Answer:
+    def ask(
+        self,
+        columns: Sequence[Weights],
+        nodes: Sequence[str] = (),
+        lean: Array | None = None,
+        common: Weights = MappingProxyType({}),
+    ) -> Answer:
         """Posteriors in every column; `nodes` are gates whose probability is wanted as well.
 
         lean: shape (N,), a factor on the odds of each cause, the same in all columns; the evidence then
         counts it as an observation. It is exact for mates too: each present cause brings its factor.
+        common: what was observed in every column that says nothing else of the node.
 
         A column may leave out any node. Weights must be >= 0; a node's weights that are all 0
         make the column impossible. Raises KeyError for a node that the network does not have.
         """
         wanted = tuple(key for key in nodes if key in self.network.nodes)
-        return Run(self.prior, self.prepare(columns, wanted), wanted, len(columns), lean).answer()
+        return Run(self.prior, self.prepare(columns, wanted, common), wanted, len(columns), lean).answer()
 
     def feeds(self, key: str) -> frozenset[str]:
         """The node and every node that feeds it."""
@@ -64,11 +71,16 @@ class Engine:
             self._feeding[key] = reaching(self.network, (key,))
         return self._feeding[key]
 
-    def prepare(self, columns: Sequence[Weights], wanted: Sequence[str]) -> Prepared:
+    def prepare(
+        self,
+        columns: Sequence[Weights],
+        wanted: Sequence[str],
+        common: Weights = MappingProxyType({}),
+    ) -> Prepared:
         """The smallest equal model for these columns, with an order of work over it."""
         if not columns:
             raise ValueError("no columns to ask about")
-        seen = _gathered(self.network, columns)
+        seen = _gathered(self.network, columns, common)
         levels = {key: each.level for key, each in seen.items() if each.level}
         weights = {key: each.weights for key, each in seen.items() if each.weights is not None}
         keep = {*weights, *wanted}
@@ -159,22 +171,17 @@ class _Seen:
     level: int = 0
 
 
-def _gathered(network: Network, columns: Sequence[Weights]) -> dict[str, _Seen]:
+def _gathered(network: Network, columns: Sequence[Weights], common: Weights) -> dict[str, _Seen]:
     """The observations of all columns, node by node."""
-    # Columns have much in common, mostly the very same objects: each is looked at once.
-    same: defaultdict[str, dict[int, tuple[Sequence[float], list[int]]]] = defaultdict(dict)
+    found: dict[str, dict[tuple[float, ...], list[int]]] = {key: {} for key in common}
     for number, column in enumerate(columns):
         for key, values in column.items():
-            known = same[key].get(id(values))
-            if known is None:
-                # Held, so that no other object can get its id meanwhile.
-                same[key][id(values)] = (values, [number])
-            else:
-                known[1].append(number)
-    found: dict[str, dict[tuple[float, ...], list[int]]] = {key: {} for key in same}
-    for key, observed in found.items():
-        for values, numbers in same[key].values():
-            observed.setdefault(tuple(values), []).extend(numbers)
+            found.setdefault(key, {}).setdefault(tuple(values), []).append(number)
+    for key, values in common.items():
+        own = {number for those in found[key].values() for number in those}
+        rest = [number for number in range(len(columns)) if number not in own] if own else range(len(columns))
+        if rest:
+            found[key].setdefault(tuple(values), []).extend(rest)
     return {key: _seen(network.nodes[key], observed, len(columns)) for key, observed in found.items()}
 
 
@@ -193,7 +200,7 @@ def _seen(node: Node, observed: Mapping[tuple[float, ...], Sequence[int]], colum
             return _Seen(None, cuts)
     weights = np.ones((columns, node.top + 1))
     for values, those in observed.items():
-        weights[those] = values
+        weights[those if len(those) < columns else slice(None)] = values
     level = _exact_level(weights) if not node.counts and node.top > 1 else 0
     if level:
         return _Seen(np.stack([np.zeros(columns), weights[:, level]], axis=1), {}, level)

@@ -95,13 +95,14 @@ def merge(observations: Iterable[tuple[str, Sequence[float]]]) -> dict[str, Weig
 
 
 def added(
-    known_weights: Mapping[str, Weights], observations: Iterable[tuple[str, Sequence[float]]]
+    known: Mapping[str, Weights], observations: Iterable[tuple[str, Sequence[float]]]
 ) -> dict[str, Weights]:
-    """The weights with those of more observations, as `merge` would have them of all."""
-    merged = dict(known_weights)
+    """Weights of the nodes that these observations are of, as `merge` would have them of all together with
+    those that made the known weights."""
+    merged: dict[str, Weights] = {}
     for key, weights in observations:
-        known = merged.get(key)
+        before = merged.get(key) or known.get(key)
         merged[key] = (
-            tuple(weights) if known is None else tuple(a * b for a, b in zip(known, weights, strict=True))
+            tuple(weights) if before is None else tuple(a * b for a, b in zip(before, weights, strict=True))
         )
     return merged

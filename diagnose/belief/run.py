@@ -9,13 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.belief.network import Network
-from diagnose.belief.schedule import Act, Bundle, Close, Fold, Links, Open, Plan
+from diagnose.belief.schedule import Act, Bundle, Close, Fold, Group, Links, Open, Plan
 from diagnose.belief.simplify import Cut, absorbed
+from diagnose.belief.small import Acting, Pushes
 from diagnose.belief.tables import (
     Array,
     Blocks,
     Reach,
     Touches,
+    apart,
     axis_view,
     dot,
     fire,
@@ -25,6 +27,9 @@ from diagnose.belief.tables import (
     push,
     push_act,
     safe,
+    weighed,
+    whole,
+    worth,
 )
 
 __all__ = ["Answer", "Mates", "Prepared", "Run"]
@@ -94,7 +99,7 @@ Stories = dict[tuple[int, ...], Array]
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class _Unfolded:
     """What is known of a step when its causes are told: for each story the messages that it moved, and
     what the first of them is worth; `reached` names the others."""
 
@@ -106,6 +111,28 @@ class _Told:
     stories: Stories
     moved: Mapping[tuple[int, ...], Array]
     worth: Mapping[tuple[int, ...], Array]
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A fold of a group. neither: odds that none of its causes is present; stories: of the one, or of the
+    first, the second and both, shape (columns,). For each cause: the table before it with the odds of the
+    stories in which it is present, its mate counted, and what it makes of that. table: after all of them.
+    """
+
+    neither: float
+    stories: Sequence[Array]
+    bases: Sequence[Array]
+    present: Sequence[Array]
+    table: Array
+
+
+@dataclass(frozen=True, slots=True)
+class _Inner:
+    """A group folded in: its folds, and its small table at the end."""
+
+    folds: Sequence[_Told]
+    table: Array
 
 
 class Run:
@@ -150,7 +177,7 @@ class Run:
         count = cols.stop - cols.start
         self._odds(cols)
         tables: list[Array] = []
-        blocks: list[Blocks | None] = []
+        blocks: list[Blocks | _Inner | None] = []
         alpha = np.ones((count, 1))
         log_scale = self.log_base[cols].copy()
         for step, (sizes, _) in zip(self.plan.moves, self.plan.shapes, strict=False):
@@ -161,6 +188,13 @@ class Run:
                 alpha = held((alpha.T[:, None] * start[:, None]).reshape(-1, count))
             elif isinstance(step, Fold):
                 alpha = self._fold(alpha, step, sizes, cols)
+            elif isinstance(step, Group):
+                blocks[-1] = inner = self._inner(step, alpha, cols)
+                if step.every:
+                    alpha = held(inner.table)
+                else:
+                    moves = step.small.square(inner.table)
+                    alpha = whole(weighed(moves, apart(alpha, step.axes, sizes)), step.axes, sizes)
             elif isinstance(step, Bundle):
                 blocks[-1] = block = self._blocks(step, cols)
                 log_scale += _log(block.odds)
@@ -277,6 +311,125 @@ class Run:
                 self.push(moved[pushing], step, pushing[-1], sizes, cols)
         return _weighted(self._stories(step), moved)
 
+    def _done(
+        self, table: Array, moves: Array | None, acts: Sequence[Acting], cols: slice, back: bool = False
+    ) -> Array:
+        """What links (None: none) and acts make of a small table, or back, of messages after them."""
+        if moves is not None:
+            table = (moves.T if back else moves) @ table
+        for key, chance, acting in acts:
+            table = (1.0 - chance) * table + self._works(key, chance, cols) * (
+                (acting.T if back else acting) @ table
+            )
+        return table
+
+    def _works(self, key: str, chance: float, cols: slice) -> Array | float:
+        """P(it acts, and what is known to be absent fits that), shape (columns,), or the chance itself."""
+        known = self.node_factor.get(key)
+        return chance if known is None else chance * known[cols]
+
+    def _inner(self, step: Group, alpha: Array, cols: slice) -> _Inner:
+        """The folds of a group forwards, on their small table."""
+        if step.every:
+            table = held(alpha)
+        else:
+            table = np.zeros((step.small.states, cols.stop - cols.start))
+            table[0] = 1.0
+        folds = []
+        for numbers, pushes in step.folds:
+            neither, stories = self._odds_of(numbers, cols)
+            bases = [stories[0] * table]
+            after = neither * table
+            if len(pushes) > 1:
+                one, other = (self._done(table, does.own, does.acts, cols) for does in pushes)
+                bases = [bases[0] + stories[2] * other, stories[1] * table + stories[2] * one]
+                after += stories[1] * other
+            present = [
+                self._done(base, does.own, does.acts, cols) for base, does in zip(bases, pushes, strict=True)
+            ]
+            table = after + present[0]
+            folds.append(_Told(neither, stories, bases, present, table))
+        return _Inner(folds, table)
+
+    def _odds_of(self, numbers: tuple[int, ...], cols: slice) -> tuple[float, Sequence[Array]]:
+        """Odds that no cause of a fold is present, and of each of its stories, shape (columns,)."""
+        if len(numbers) == 1:
+            return float(self._p0[numbers[0]]), [self._p1[:, numbers[0]]]
+        pair = self.mates.numbers[numbers[0], numbers[1]]
+        stories = [self._first[:, pair], self._second[:, pair], self._both[:, pair]]
+        return float(self._neither[pair]), stories
+
+    def _ungroup(
+        self,
+        messages: Array,
+        reached: Sequence[str],
+        alpha: Array,
+        step: Group,
+        inner: _Inner,
+        sizes: Sequence[int],
+        cols: slice,
+    ) -> Array:
+        """The messages before a group was folded in; tells the posteriors and blame of its causes."""
+        # Of the complaint's events that are open, only those that these causes push can tell their blame.
+        mine = [key for key in reached if key in step.keys]
+        if step.every:
+            small = held(messages)
+        else:
+            before, after = apart(alpha, step.axes, sizes), apart(messages, step.axes, sizes)
+            rows = [0, *(reached.index(key) + 1 for key in mine)]
+            small = step.small.worth(worth(before, after[rows]))
+        for (numbers, pushes), told in zip(reversed(step.folds), reversed(inner.folds), strict=True):
+            self._tell(step, mine, numbers, pushes, told, small, cols)
+            stories = told.stories
+            if len(pushes) > 1:
+                first, second = pushes
+                other = self._done(small, second.own, second.acts, cols, back=True)
+                one = stories[0] * small + stories[2] * other
+                before = told.neither * small + stories[1] * other
+            else:
+                (first,) = pushes
+                one, before = stories[0] * small, told.neither * small
+            small = before + self._done(one, first.own, first.acts, cols, back=True)
+        if step.every:
+            return held(small)
+        moves = step.small.square(inner.table)
+        return whole(weighed(moves.swapaxes(0, 1), after), step.axes, sizes)
+
+    def _tell(
+        self,
+        step: Group,
+        reached: Sequence[str],
+        numbers: tuple[int, ...],
+        pushes: tuple[Pushes, ...],
+        told: _Told,
+        messages: Array,
+        cols: slice,
+    ) -> None:
+        """Posterior and blame of the causes of a fold in a group."""
+        total = safe(_sum(told.table, messages[0]))
+        for cause, does, base, there in zip(numbers, pushes, told.bases, told.present, strict=True):
+            present = _sum(there, messages[0])
+            self.present[cols, cause] = present / total
+            if not does.ways:
+                continue
+            sure = frozenset(way.axis for way in does.ways if step.keys[way.axis] not in reached)
+            blamed = np.zeros_like(present)
+            if sure:
+                silent = _sum(self._done(base, *does.silent(sure), cols), messages[0])
+                blamed = np.maximum(present - silent, 0.0)
+            # As in `_blamed`: several ways are taken as independent once it is present.
+            for way in does.ways:
+                if way.axis in sure:
+                    continue
+                acts = [act for number, act in enumerate(does.acts) if number != way.act]
+                gone = self._done(base, way.moves, acts, cols)
+                one = _sum(gone, messages[reached.index(step.keys[way.axis]) + 1])
+                if way.act >= 0:
+                    key, chance, _ = does.acts[way.act]
+                    one = one * self._works(key, chance, cols)
+                blamed = blamed + one * (1.0 - blamed / safe(present))
+            self.to_blame[cols, cause] = np.minimum(blamed, present) / total
+
     def _blocks(self, step: Bundle, cols: slice) -> Blocks:
         """The causes of a bundle with their odds and what they do, known absences included."""
         pairs, singles = step.pairs, step.singles
@@ -330,7 +483,9 @@ class Run:
         result: Array = off.reshape(len(alpha), -1) + on
         return result
 
-    def _backwards(self, tables: list[Array], blocks: list[Blocks | None], cols: slice, count: int) -> None:
+    def _backwards(
+        self, tables: list[Array], blocks: list[Blocks | _Inner | None], cols: slice, count: int
+    ) -> None:
         """From the last step to the first: what is still to come, for every state of the table.
 
         Beside it runs, for each open event of a complaint's tree whose being on does not yet mean that
@@ -350,10 +505,13 @@ class Run:
                     reached.remove(step.key)
                 messages = _unopened(messages, self.network.nodes[step.key].start)
             elif isinstance(step, Bundle):
-                assert block is not None
+                assert isinstance(block, Blocks)
                 self._tell_bundle(messages, reached, alpha, step, block, sizes, names, cols)
                 messages = messages.copy(order="K")
                 block.pull(messages, step.axis, sizes)
+            elif isinstance(step, Group):
+                assert isinstance(block, _Inner)
+                messages = self._ungroup(messages, reached, alpha, step, block, sizes, cols)
             elif isinstance(step, Fold):
                 messages = self._unfold(messages, reached, alpha, step, sizes, names, cols)
             else:
@@ -387,7 +545,7 @@ class Run:
         worth = {pushing: dot(alpha, moved[pushing][0]) for pushing in stories}
         shares = {pushing: odds[:, 0] * worth[pushing] for pushing, odds in stories.items()}
         total = safe(sum(shares.values(), np.zeros(len(alpha))))
-        told = _Told(step, sizes, names, reached, alpha, stories, moved, worth)
+        told = _Unfolded(step, sizes, names, reached, alpha, stories, moved, worth)
         for number, cause in enumerate(step.causes):
             present = sum((shares[p] for p in shares if number in p), np.zeros(len(alpha)))
             self.present[cols, cause] = present / total
@@ -396,7 +554,7 @@ class Run:
                 self.to_blame[cols, cause] = np.minimum(blamed, present) / total
         return _weighted(stories, moved)
 
-    def _blamed(self, told: _Told, number: int, present: Array, cols: slice) -> Array | None:
+    def _blamed(self, told: _Unfolded, number: int, present: Array, cols: slice) -> Array | None:
         """The part of `present` in which a way from the cause up to a complaint held; None: it has no way."""
         step, names = told.step, told.names
         touches, acts = step.touches[number], step.acts[number]
@@ -420,7 +578,7 @@ class Run:
                 blamed = blamed + one * (1.0 - blamed / safe(present))
         return blamed
 
-    def _silent(self, told: _Told, number: int, sure: frozenset[int], cols: slice) -> Array:
+    def _silent(self, told: _Unfolded, number: int, sure: frozenset[int], cols: slice) -> Array:
         """The part in which the cause is present, but no link of it on the axes `sure` worked."""
         touches, acts = told.step.touches[number], told.step.acts[number]
         quiet = math.prod(1.0 - sum(chances) for axis, chances in touches if axis in sure)
@@ -440,7 +598,7 @@ class Run:
             result += odds[:, 0] * quiet * worth
         return result
 
-    def _gone(self, told: _Told, number: int, axis: int, way: float | Act, cols: slice) -> Array:
+    def _gone(self, told: _Unfolded, number: int, axis: int, way: float | Act, cols: slice) -> Array:
         """The part in which the cause is present and this way up to an event was gone to the end."""
         row = told.reached.index(told.names[axis]) + 1
         touches, acts = told.step.touches[number], told.step.acts[number]
@@ -586,6 +744,12 @@ def _weighted(stories: Stories, tables: Mapping[tuple[int, ...], Array]) -> Arra
 def _worth(before: Array, after: Array) -> Array:
     """Sum over the states of two views (columns, states, states) of each column, shape (columns,)."""
     result: Array = np.einsum("cbq,cbq->c", before, after)
+    return result
+
+
+def _sum(table: Array, messages: Array) -> Array:
+    """Sum over the states of small tables (states, columns) of each column, shape (columns,)."""
+    result: Array = np.einsum("sc,sc->c", table, messages)
     return result
 
 

@@ -5,23 +5,37 @@ first of their inputs, closed when all are in. Finding the best order is hard; a
 always close next the event that needs the smallest table.
 
 Most causes push one yes/no event and nothing else. Those of one event are bundled: what they do to it
-together has a closed form, so a run takes them in one move, however many they are.
+together has a closed form, so a run takes them in one move, however many they are. Others push the same
+few events: they are folded into a small table of these alone, and that into the large one.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from diagnose.belief.network import Network
+from diagnose.belief.small import Pushes, Small
 from diagnose.belief.tables import Array, Numbers
 
-__all__ = ["Act", "Bundle", "Close", "Fold", "Links", "Move", "Open", "Plan", "Step", "plan"]
+__all__ = ["Act", "Bundle", "Close", "Fold", "Group", "Links", "Move", "Open", "Plan", "Step", "plan"]
 
 #: Folds of one event that are worth a bundle: fewer are faster one by one.
 LEAST = 2
+
+#: States of the small table of a group, at most; and of a table that is small itself.
+MOST_STATES, SMALL = 64, 16
+
+#: Passes over a large table that it takes to take a small one into it, for each state of that (measured);
+#: from so many states on, where columns are few, it is quicker.
+DENSE, WIDE_DENSE, WIDE = 6.0, 0.3, 4096
+
+#: Passes to take a large table apart and to put it together, and those of a fold, for each that it makes
+#: forwards (measured).
+APART, FOLDED = 4.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,15 +119,31 @@ class Bundle:
     mates: Links
 
 
-Move = Open | Fold | Bundle | Close
+@dataclass(frozen=True, eq=False)
+class Group:
+    """Folds that push few of the open axes, summed over on a small table of these alone.
+
+    axes: their numbers, in their order; sizes, keys: of each. every: they are all that are open, so that the
+    table itself is the small one. folds: the causes of each, and what they do to the small table.
+    """
+
+    axes: tuple[int, ...]
+    sizes: tuple[int, ...]
+    keys: tuple[str, ...]
+    every: bool
+    folds: tuple[tuple[tuple[int, ...], tuple[Pushes, ...]], ...]
+    small: Small
+
+
+Move = Open | Fold | Bundle | Group | Close
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
     """Steps over the events `axes`; `width` is the largest table, in states.
 
-    moves: the same with bundles of folds. shapes: before each move, and after the last, (sizes, keys) of
-    the open axes.
+    moves: the same with bundles and groups of folds. shapes: before each move, and after the last, (sizes,
+    keys) of the open axes.
     silent: (cause, key, chance) of acts that push no open event. loose_pairs, loose: the pairs (their
     numbers) and the other causes that no step takes in.
     """
@@ -284,16 +314,17 @@ def _shapes(network: Network, moves: Iterable[Move]) -> tuple[tuple[tuple[int, .
 
 
 def _bundled(network: Network, steps: Sequence[Step]) -> tuple[Move, ...]:
-    """The steps, folds that stand side by side bundled by their one axis.
+    """The steps, folds that stand side by side bundled by their one axis, or grouped by their few.
 
     The order of folds side by side is free: what one cause pushes does not hang on the others.
     """
     pairs: dict[tuple[int, ...], int] = {pair: number for number, pair in enumerate(network.pairs)}
     moves: list[Move] = []
     waiting: list[Fold] = []
-    sizes: list[int] = []
+    keys: list[str] = []
 
     def flush() -> None:
+        sizes = [network.nodes[key].top + 1 for key in keys]
         by_axis: dict[int | None, list[Fold]] = {}
         for fold in waiting:
             by_axis.setdefault(_one_axis(fold, sizes), []).append(fold)
@@ -303,7 +334,7 @@ def _bundled(network: Network, steps: Sequence[Step]) -> tuple[Move, ...]:
                 single += folds
             else:
                 moves.append(_bundle(axis, folds, pairs))
-        moves.extend(single)
+        moves.extend(_grouped(network, keys, single))
         waiting.clear()
 
     for step in steps:
@@ -313,10 +344,84 @@ def _bundled(network: Network, steps: Sequence[Step]) -> tuple[Move, ...]:
         flush()
         moves.append(step)
         if isinstance(step, Open):
-            sizes.append(network.nodes[step.key].top + 1)
+            keys.append(step.key)
         else:
-            del sizes[step.axis]
+            del keys[step.axis]
     return tuple(moves)
+
+
+def _grouped(network: Network, keys: Sequence[str], folds: Sequence[Fold]) -> list[Move]:
+    """Folds that stand side by side, in groups where that is quicker. keys: of the open axes."""
+    sizes = [network.nodes[key].top + 1 for key in keys]
+    whole = math.prod(sizes)
+    if folds and whole <= SMALL:
+        return [_group(network, keys, range(len(keys)), folds)]
+    dense = DENSE if whole < WIDE else WIDE_DENSE
+
+    def passes(axes: Collection[int], those: Sequence[Fold]) -> tuple[float, bool]:
+        """Passes over the large table that these folds take, and whether they do as a group."""
+        states, alone = math.prod(sizes[axis] for axis in axes), sum(_passes(fold) for fold in those)
+        together = APART + dense * states
+        return (together, True) if together < alone and states <= MOST_STATES else (alone, False)
+
+    groups: list[tuple[frozenset[int], list[Fold]]] = []
+    for fold, pushed in sorted(((each, _axes(each)) for each in folds), key=lambda each: -len(each[1])):
+        most, joined = passes(pushed, [fold])[0], -1
+        for number, (axes, those) in enumerate(groups):
+            more = passes(axes | pushed, [*those, fold])[0] - passes(axes, those)[0]
+            if more < most:
+                most, joined = more, number
+        if joined < 0:
+            groups.append((pushed, [fold]))
+        else:
+            axes, those = groups[joined]
+            groups[joined] = (axes | pushed, [*those, fold])
+    moves: list[Move] = []
+    for axes, those in groups:
+        if passes(axes, those)[1]:
+            moves.append(_group(network, keys, sorted(axes), those))
+        else:
+            moves += those
+    return moves
+
+
+def _passes(fold: Fold) -> float:
+    """Passes over a table that folding takes, about: for each story but that in which nothing is present."""
+    each = [3.0 + 2.0 * len(touches) for touches in fold.touches]
+    for number, acts in enumerate(fold.acts):
+        each[number] += sum(2.0 * len(act.touches) + 3.0 * (len(act.touches) > 1) for act in acts)
+    return FOLDED * (each[0] if len(each) == 1 else each[0] + 2.0 * each[1])
+
+
+def _axes(fold: Fold) -> frozenset[int]:
+    """The axes that the causes of a fold push."""
+    own = frozenset(axis for touches in fold.touches for axis, _ in touches)
+    return own | {axis for acts in fold.acts for act in acts for axis, _ in act.touches}
+
+
+def _group(network: Network, keys: Sequence[str], axes: Sequence[int], folds: Sequence[Fold]) -> Group:
+    """These folds on a table of these axes."""
+    place = {axis: number for number, axis in enumerate(axes)}
+    nodes = [network.nodes[keys[axis]] for axis in axes]
+    small = Small.of(tuple([node.top + 1 for node in nodes]), tuple([node.counts for node in nodes]))
+    mine = tuple([keys[axis] for axis in axes])
+    blame = frozenset(number for number, key in enumerate(mine) if key in network.blame)
+
+    def placed(touches: Iterable[tuple[int, tuple[float, ...]]]) -> list[tuple[int, tuple[float, ...]]]:
+        return [(place[axis], chances) for axis, chances in touches]
+
+    made = [
+        tuple(
+            [
+                small.pushes(placed(own), [(a.key, a.chance, placed(a.touches)) for a in acts], blame)
+                for own, acts in zip(fold.touches, fold.acts, strict=True)
+            ]
+        )
+        for fold in folds
+    ]
+    every = len(axes) == len(keys)
+    causes = [fold.causes for fold in folds]
+    return Group(tuple(axes), small.sizes, mine, every, tuple(zip(causes, made, strict=True)), small)
 
 
 def _one_axis(fold: Fold, sizes: Sequence[int]) -> int | None:

@@ -21,6 +21,7 @@ __all__ = [
     "Numbers",
     "Reach",
     "Touches",
+    "apart",
     "axis_view",
     "dot",
     "fire",
@@ -30,10 +31,16 @@ __all__ = [
     "push",
     "push_act",
     "safe",
+    "weighed",
+    "whole",
+    "worth",
 ]
 
 Array = NDArray[np.float64]
 Numbers = NDArray[np.intp]
+
+#: Columns up to which products of tables are made column by column, as of matrices.
+FEW = 24
 
 #: (axis number, chances) of every event that is pushed.
 Touches = Sequence[tuple[int, tuple[float, ...]]]
@@ -47,6 +54,41 @@ def held(states: Array) -> Array:
 def axis_view(table: Array, axis: int, sizes: Sequence[int]) -> Array:
     """The table as (columns, states before, states of the axis, states after); a view."""
     return table.reshape(*table.shape[:-1], math.prod(sizes[:axis]), sizes[axis], -1)
+
+
+def apart(table: Array, axes: Sequence[int], sizes: Sequence[int]) -> Array:
+    """A table, or several, with the states of these axes apart: (..., their states, others, columns)."""
+    view = held(table).reshape(*table.shape[:-2], *sizes, table.shape[-2])
+    first = table.ndim - 2
+    view = np.moveaxis(view, [first + axis for axis in axes], range(first, first + len(axes)))
+    states = math.prod(sizes[axis] for axis in axes)
+    return view.reshape(*table.shape[:-2], states, -1, table.shape[-2])
+
+
+def whole(parts: Array, axes: Sequence[int], sizes: Sequence[int]) -> Array:
+    """The table that `apart` took apart."""
+    first, others = parts.ndim - 3, [size for axis, size in enumerate(sizes) if axis not in axes]
+    view = parts.reshape(*parts.shape[:-3], *(sizes[axis] for axis in axes), *others, parts.shape[-1])
+    view = np.moveaxis(view, range(first, first + len(axes)), [first + axis for axis in axes])
+    return held(view.reshape(*parts.shape[:-3], -1, parts.shape[-1]))
+
+
+def weighed(weights: Array, parts: Array) -> Array:
+    """Sum over the first states of the weights, (states, states, columns), times those of the parts,
+    (..., states, others, columns)."""
+    if parts.shape[-1] > FEW:
+        result: Array = np.einsum("uvc,...urc->...vrc", weights, parts)
+        return result
+    return np.moveaxis(np.moveaxis(weights, -1, 0).swapaxes(-1, -2) @ np.moveaxis(parts, -1, -3), -3, -1)
+
+
+def worth(before: Array, after: Array) -> Array:
+    """Sum over the others of parts (states, others, columns) times parts (..., states, others, columns),
+    shape (..., states, states, columns)."""
+    if before.shape[-1] > FEW:
+        result: Array = np.einsum("urc,...vrc->...uvc", before, after)
+        return result
+    return np.moveaxis(np.moveaxis(before, -1, -3) @ np.moveaxis(after, -1, -3).swapaxes(-1, -2), -3, -1)
 
 
 def push(table: Array, touches: Touches, sizes: Sequence[int]) -> None:

@@ -7,12 +7,13 @@ the road. A check is worth what it takes off that sum. docs/method.md has the re
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
 
 from diagnose.belief.belief import Car
-from diagnose.belief.tables import Array
+from diagnose.belief.tables import Array, Numbers
 from diagnose.choice.course import Prices, Prospects
 from diagnose.model.check import TALK, Check
 from diagnose.model.library import Library, Remedy
@@ -88,7 +89,12 @@ class Cure:
 
 
 class Cures:
-    """Every cure that this car may need, and what a belief about it is expected to cost."""
+    """Every cure that this car may need, and what a belief about it is expected to cost.
+
+    all: the cures. money: shape (cures,), of each. causes: shape (N,), the numbers of the causes that all
+    arrays about causes stand for. numbers: shape (cures,), which each cure is among those of the whole car.
+    of_cause: shape (N,), which cure ends each cause.
+    """
 
     def __init__(self, car: Car, workshop: Workshop) -> None:
         library = car.library
@@ -100,23 +106,41 @@ class Cures:
             Cure(remedy, place, tuple(causes), remedy_money(library, library.remedies[remedy], workshop))
             for (remedy, place), causes in groups.items()
         )
-        self.of_cause = np.zeros(len(car.causes), dtype=int)
-        for index, cure in enumerate(self.all):
-            for number in cure.causes:
-                self.of_cause[number] = index
-        self.money: Array = np.array([cure.money for cure in self.all])
-        self.prices = Prices(
-            self.money, workshop.labour(DRIVE_MINUTES), workshop.labour(UNSOLVED_HOURS * 60.0)
-        )
         danger = workshop.labour(DANGER_HOURS * 60.0)
         self._danger: Array = np.array(
             [danger if library.faults[cause.fault].danger == "stop" else 0.0 for cause in car.causes]
         )
+        self._drive, self._unsolved = workshop.labour(DRIVE_MINUTES), workshop.labour(UNSOLVED_HOURS * 60.0)
+        self._parts: dict[frozenset[int], Cures] = {}
+        self._take(np.arange(len(car.causes)), np.arange(len(self.all)))
+
+    def _take(self, causes: Numbers, numbers: Numbers) -> None:
+        """Have arrays of these causes, and as cures those of `all`, which are these of the whole car."""
+        self.causes, self.numbers = causes, numbers
+        owner = {cause: index for index, cure in enumerate(self.all) for cause in cure.causes}
+        self.of_cause: Numbers = np.array([owner[int(cause)] for cause in causes], dtype=np.intp)
+        self.money: Array = np.array([cure.money for cure in self.all])
+        self.prices = Prices(self.money, self._drive, self._unsolved)
         self._dangerous = np.unique(self.of_cause[self._danger > 0.0])
         # Causes of one cure stand together, so that sums over them are one step.
         self._order = np.argsort(self.of_cause, kind="stable")
         counts = np.bincount(self.of_cause, minlength=len(self.all))
-        self._starts = np.concatenate([[0], counts.cumsum()[:-1]])
+        self._starts = counts.cumsum() - counts
+
+    def of(self, suspects: frozenset[int]) -> Cures:
+        """Those that end one of these causes (numbers), with all that each of them ends.
+
+        To the others no blame can fall, so that they have no part in what curing costs.
+        """
+        if suspects not in self._parts:
+            some = [index for index, cure in enumerate(self.all) if suspects & set(cure.causes)]
+            part = copy(self)
+            part.all, part._parts = tuple(self.all[index] for index in some), {}
+            causes = np.array([cause for cure in part.all for cause in cure.causes], dtype=np.intp)
+            part._danger = self._danger[causes]
+            part._take(causes, np.array(some, dtype=np.intp))
+            self._parts[suspects] = part
+        return self._parts[suspects]
 
     def _sums(self, values: Array) -> Array:
         """Sums over the causes of each cure; shape (C, N) -> (C, cures)."""

@@ -141,42 +141,39 @@ class Prospects:
 
     def costs(self, prices: Prices) -> Array:
         """Expected cost of the best course, shape (C,)."""
-        some = np.flatnonzero(self.blame.max(axis=0, initial=0.0) > NOTHING)
-        if not len(some):
-            none: Array = prices.unsolved * self.there
-            return none
-        _, _, costs = self._courses(some, prices)
+        _, _, costs = self._courses(prices)
         best: Array = costs.min(axis=1)
         return best
 
     def course(self, prices: Prices) -> Course:
         """The best course of the first row."""
-        some = np.flatnonzero(self.blame[0] > NOTHING)
-        if not len(some):
-            return Course((), self.there[:1].copy(), prices.unsolved * float(self.there[0]))
-        order, left, costs = self._courses(some, prices)
+        order, left, costs = self._courses(prices)
         end = int(costs[0].argmin())
         return Course(
-            tuple(int(some[n]) for n in order[0, :end]),
+            tuple(int(n) for n in order[0, :end]),
             left[0, : end + 1] * self.there[0],
             float(costs[0, end]),
         )
 
-    def _courses(self, some: Numbers, prices: Prices) -> tuple[Numbers, Array, Array]:
-        """For each row the order of some cures, P(still there) after each number of them, given that it is
-        there at first, and the expected cost if it ends there. Shapes (C, K), (C, K + 1), (C, K + 1).
+    def _courses(self, prices: Prices) -> tuple[Numbers, Array, Array]:
+        """For each row the order of the cures that may be in its best course; P(still there) after each
+        number of them, given that it is there at first; and the expected cost if it ends there.
+
+        Shapes (C, T), (C, T + 1), (C, T + 1), for the row with most of them; the others end in places that
+        stand for none, at the cost of a drive.
         """
-        a = self.blame[:, some] * self.acting[:, None]
-        money = np.broadcast_to(prices.money[some], a.shape)
-        there = self.there[:, None]
-        neither = np.maximum(1.0 - a - self.worn[:, some], 0.0)
+        a, there = self.blame * self.acting[:, None], self.there[:, None]
+        neither = np.maximum(1.0 - a - self.worn, 0.0)
         # Odds over money * neither / (1 - a) + drive: the same order.
-        order = np.argsort(-a / (money * neither + prices.drive), axis=1, kind="stable")
-        a, neither, money = (np.take_along_axis(x, order, axis=1) for x in (a, neither, money))
-        rest = np.log1p(-a)[:, ::-1].cumsum(axis=1)[:, ::-1]
-        rest = np.concatenate([rest, np.zeros((len(a), 1))], axis=1)
-        rest = rest + np.log1p(-self.outside * self.acting)[:, None]
-        left = np.clip(-np.expm1(rest) / self.acting[:, None], 0.0, 1.0)
+        rank = a / (prices.money * neither + prices.drive)
+        outside = self.outside * self.acting
+        tried = (rank > _least_rank(outside, prices)[:, None]) & (self.blame > NOTHING)
+        # The others may raise the complaint all the same.
+        rest = np.log1p(-outside) + np.log(np.where(tried, 1.0, 1.0 - a).prod(axis=1))
+        rows, order, none = _highest(rank, tried)
+        a, neither = (np.where(none, 0.0, x[rows, order]) for x in (a, neither))
+        rests = np.concatenate([np.log1p(-a), rest[:, None]], axis=1)[:, ::-1].cumsum(axis=1)[:, ::-1]
+        left = np.clip(-np.expm1(rests) / self.acting[:, None], 0.0, 1.0)
         left[:, 0] = 1.0
         driven = left[:, :-1] * there
         # Sound when its turn comes: neither acts nor is worn, and another one raises the complaint.
@@ -184,6 +181,36 @@ class Prospects:
         # The first cure is tried even where the driver was mistaken and no complaint is there.
         driven[:, :1] += 1.0 - there
         sound[:, :1] += (1.0 - there) * neither[:, :1] / (1.0 - a[:, :1])
-        spent = (money * sound + prices.drive * driven).cumsum(axis=1)
-        spent = np.concatenate([np.zeros((len(a), 1)), spent], axis=1)
-        return order, left, spent + prices.unsolved * left * there
+        costs = prices.unsolved * left * there
+        costs[:, 1:] += (prices.money[order] * sound + prices.drive * driven).cumsum(axis=1)
+        return order, left, costs
+
+
+def _least_rank(outside: Array, prices: Prices) -> Array:
+    """The rank (a over money * neither + drive) that a cure must have to be worth trying, shape (C,).
+
+    outside: P(a cause outside the trees acts). Be r = P(one of those after it acts, or one outside); then it
+    takes unsolved * a * (1 - r) off the handing on and costs money * neither * r + drive * (a + (1 - a) * r),
+    all over A. So its rank must be above r / ((unsolved - drive) * (1 - r)), and r is never below P(one
+    outside acts).
+    """
+    if prices.unsolved <= prices.drive:
+        return np.full(len(outside), np.inf)
+    result: Array = outside / ((prices.unsolved - prices.drive) * (1.0 - outside))
+    return result
+
+
+def _highest(rank: Array, some: NDArray[np.bool_]) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
+    """Where some of each row stand, the highest rank first, ties in their order: their rows, (C, 1), their
+    places, (C, T), and which of these stand for none, since the row has fewer."""
+    row, place = np.nonzero(some)
+    counts = some.sum(axis=1)
+    at = np.arange(len(row)) - np.repeat(counts.cumsum() - counts, counts)
+    places = np.zeros((len(rank), int(counts.max(initial=0))), dtype=np.intp)
+    places[row, at] = place
+    ranks = np.full(places.shape, -np.inf)
+    ranks[row, at] = rank[row, place]
+    rows = np.arange(len(rank))[:, None]
+    # Rounded, so that mates who are alike do not change places by the last bit.
+    order = np.argsort(-np.round(ranks, 12), axis=1, kind="stable")
+    return rows, places[rows, order], np.arange(places.shape[1]) >= counts[:, None]

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diagnose.belief.belief import Belief, Car
-from diagnose.belief.tables import Array
 from diagnose.choice.cost import OVERHEAD, Cures, change_minutes, check_minutes, possible
 from diagnose.choice.course import Course
 from diagnose.choice.outcomes import Candidate, Outcome, answered_by, left_open, look_at, stacked
@@ -131,35 +130,38 @@ def look_ahead(
     library = belief.car.library
     candidates = candidates_of(belief.car, belief.story, workshop, done, only)
     candidates = promising(belief, candidates, set_up, most)
-    tables = look_at(belief, candidates)
-    one = cures.prospects(*_row(belief))
-    danger = float(cures.danger(belief.present[None, :], belief.to_blame[None, :])[0])
-    course = one.course(cures.prices)
-    course = replace(course, cost=course.cost + danger)
-    sound = cures.money * (1.0 - cures.any(belief.present[None, :])[0])
-    found = bool(np.any((one.blame[0] >= SURE) & (sound <= cures.prices.drive)))
+    few = cures.of(belief.car.suspects())
+    tables = look_at(belief, candidates, few.causes)
+    present, blame = belief.present[None, few.causes], belief.to_blame[None, few.causes]
+    one = few.prospects(present, blame, np.array([belief.outside]), np.array([belief.there]))
+    danger = float(few.danger(present, blame)[0])
+    course = one.course(few.prices)
+    order = tuple(int(few.numbers[cure]) for cure in course.order)
+    course = replace(course, order=order, cost=course.cost + danger)
+    sound = few.money * (1.0 - few.any(present)[0])
+    found = bool(np.any((one.blame[0] >= SURE) & (sound <= few.prices.drive)))
     if not tables:
         return Look(course, None, np.inf, (), found)
     rows, starts = stacked(tables)
     p = rows.p
-    every = cures.prospects(rows.present, rows.blame, rows.outside, rows.there)
-    dangers = cures.danger(rows.present, rows.blame)
-    costs = every.costs(cures.prices) + dangers
+    every = few.prospects(rows.present, rows.blame, rows.outside, rows.there)
+    dangers = few.danger(rows.present, rows.blame)
+    costs = every.costs(few.prices) + dangers
     after = np.add.reduceat(p * costs, starts)
     first, cure_first = None, np.inf
     looks = np.array([check_minutes(library, check, TALK) + OVERHEAD for check, _ in candidates])
     looks = workshop.labour(1.0) * looks
-    likely = np.argsort(-one.blame[0], kind="stable")[:CURES_TRIED]
+    likely = np.argsort(-np.round(one.blame[0], 9), kind="stable")[:CURES_TRIED]
     for cure in [int(n) for n in likely if one.blame[0, n] > TRIED_FROM]:
         # The drive shows whether the cure did it; only if not is there anything left to do.
         left, then = every.failed(cure)
-        looked = np.add.reduceat(p * (left * then.costs(cures.prices) + dangers), starts)
+        looked = np.add.reduceat(p * (left * then.costs(few.prices) + dangers), starts)
         looked = looked + looks * np.add.reduceat(p * left, starts)
         alone, after_it = one.failed(cure)
-        rest = float(alone[0] * after_it.costs(cures.prices)[0]) + danger
-        cost = sound[cure] + cures.prices.drive + min(float(looked.min()), rest)
+        rest = float(alone[0] * after_it.costs(few.prices)[0]) + danger
+        cost = sound[cure] + few.prices.drive + min(float(looked.min()), rest)
         if cost < cure_first * (1.0 - 1e-9):
-            first, cure_first = cure, float(cost)
+            first, cure_first = int(few.numbers[cure]), float(cost)
     told = one.doubt()[0] - np.add.reduceat(p * every.doubt(), starts)
     now = min(course.cost, cure_first)
     proposals = []
@@ -176,19 +178,9 @@ def look_ahead(
                 now - cost,
                 workshop.minutes(now - cost),
                 float(told[number]) * MINUTES_PER_BIT,
-                table.outcomes(),
+                table.outcomes(few.causes, len(belief.causes)),
                 tuple(float(each) for each in costs[start : start + len(table.p)]),
             )
         )
     proposals.sort(key=lambda each: (each.rate <= 1.0, -round(each.rate, 9), each.minutes, each.check))
     return Look(course, first, cure_first, tuple(proposals), found)
-
-
-def _row(belief: Belief) -> tuple[Array, Array, Array, Array]:
-    """The belief as the only row of a table."""
-    return (
-        belief.present[None, :],
-        belief.to_blame[None, :],
-        np.array([belief.outside]),
-        np.array([belief.there]),
-    )

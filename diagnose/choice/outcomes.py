@@ -9,16 +9,15 @@ from __future__ import annotations
 import itertools
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 from weakref import WeakKeyDictionary
 
 import numpy as np
-from numpy.typing import NDArray
 
 from diagnose.belief.belief import OUTSIDE, Belief, Car, places
 from diagnose.belief.evidence import Weights, added
 from diagnose.belief.network import finding_key
-from diagnose.belief.tables import Array
+from diagnose.belief.tables import Array, Numbers
 from diagnose.model.check import Check
 from diagnose.model.library import Library
 from diagnose.model.story import Seen, Story
@@ -59,7 +58,8 @@ class Spot:
 class Outcome:
     """What a check may show: `spot` at `level`, or none (spot None), or several at once (level -1).
 
-    present: shape (N,), P(cause present | story and this outcome).
+    present: shape (N,), P(cause present | story and this outcome); not a number for a cause that was not
+    looked at.
     """
 
     name: str
@@ -67,6 +67,14 @@ class Outcome:
     level: int
     probability: float
     present: Array
+
+
+class Shown(NamedTuple):
+    """What one outcome of a check shows, as in `Outcome`."""
+
+    name: str
+    spot: Spot | None
+    level: int
 
 
 #: Check -> its findings that can tell something, for the cars at hand; they go when their car goes.
@@ -80,8 +88,8 @@ Candidate = tuple[Check, list[Spot]]
 class Table:
     """Beliefs side by side, a row each, with the probability of the row.
 
-    p: shape (C,). present, blame: shape (C, N), P(cause present), P(it is to blame). outside, there: shape
-    (C,), P(something not listed), P(the complaint is there). names, spots, levels: of each row's outcome.
+    p: shape (C,). present, blame: shape (C, M), P(cause present), P(it is to blame), of the causes looked
+    at. outside, there: shape (C,), P(something not listed), P(the complaint is there). shown: by each row.
     """
 
     p: Array
@@ -89,21 +97,19 @@ class Table:
     blame: Array
     outside: Array
     there: Array
-    names: tuple[str, ...]
-    spots: tuple[Spot | None, ...]
-    levels: tuple[int, ...]
+    shown: tuple[Shown, ...]
 
-    def outcomes(self) -> tuple[Outcome, ...]:
-        """The rows as outcomes of a check."""
+    def outcomes(self, causes: Numbers, count: int) -> tuple[Outcome, ...]:
+        """The rows as outcomes of a check. causes: shape (M,), numbers of those looked at, out of `count`."""
+        present = np.full((len(self.p), count), np.nan)
+        present[:, causes] = self.present
         return tuple(
-            Outcome(name, spot, level, float(p), present)
-            for name, spot, level, p, present in zip(
-                self.names, self.spots, self.levels, self.p, self.present, strict=True
-            )
+            Outcome(each.name, each.spot, each.level, float(p), row)
+            for each, p, row in zip(self.shown, self.p, present, strict=True)
         )
 
 
-def stacked(tables: Sequence[Table]) -> tuple[Table, NDArray[np.intp]]:
+def stacked(tables: Sequence[Table]) -> tuple[Table, Numbers]:
     """The tables as one, in their order, and the number of the first row of each. There is one at least."""
     starts = np.cumsum([0, *(len(table.p) for table in tables[:-1])])
     together = Table(
@@ -112,9 +118,7 @@ def stacked(tables: Sequence[Table]) -> tuple[Table, NDArray[np.intp]]:
         np.concatenate([table.blame for table in tables]),
         np.concatenate([table.outside for table in tables]),
         np.concatenate([table.there for table in tables]),
-        tuple(name for table in tables for name in table.names),
-        tuple(spot for table in tables for spot in table.spots),
-        tuple(level for table in tables for level in table.levels),
+        tuple(each for table in tables for each in table.shown),
     )
     return together, starts
 
@@ -179,19 +183,18 @@ def _repeated(library: Library, finding: str, position: str | None) -> str:
     return finding_key(target, position if library.findings[target].where else None)
 
 
-def look_at(belief: Belief, candidates: Sequence[Candidate]) -> list[Table]:
-    """For each candidate the outcomes that can come, as a table."""
-    whole = _whole(belief)
+def look_at(belief: Belief, candidates: Sequence[Candidate], causes: Numbers) -> list[Table]:
+    """For each candidate the outcomes that can come, as a table. causes: numbers of those looked at."""
+    whole = _whole(belief, causes)
     tables: dict[str, Table] = {}
     for group in _groups([(candidate, _kept_open(belief, candidate[1])) for candidate in candidates]):
         columns: list[Mapping[str, Weights]] = []
-        starts: list[int] = []
+        ways: list[list[_Way]] = []
         for _, spots in group:
-            starts.append(len(columns))
+            ways.append(_ways(belief, spots, len(columns)))
             columns += [added(belief.weights, each) for each in _columns(belief, spots)]
-        joint = _joint(belief, columns)
-        for (check, spots), start in zip(group, starts, strict=True):
-            tables[check.id] = _partition(belief, spots, joint[start:], whole)
+        found = _tables(_joint(belief, columns, causes), whole, ways)
+        tables.update((check.id, table) for (check, _), table in zip(group, found, strict=True))
     return [tables[check.id] for check, _ in candidates]
 
 
@@ -203,7 +206,7 @@ class Joint:
     number of the row of `rows`, or -1 where such outcomes cannot come.
     """
 
-    cells: NDArray[np.intp]
+    cells: Numbers
     rows: Table
 
     @property
@@ -218,53 +221,55 @@ def columns_together(belief: Belief, spots: Sequence[Spot]) -> int:
     return 1 + sum(_tops(belief, spot) for spot in spots) + (len(spots) > 1)
 
 
-def look_at_together(belief: Belief, checks: Sequence[Sequence[Spot]]) -> Joint:
-    """What each combination of outcomes of these checks, given by their open spots, would leave believed."""
+def look_at_together(belief: Belief, checks: Sequence[Sequence[Spot]], causes: Numbers) -> Joint:
+    """What each combination of outcomes of these checks, given by their open spots, would leave believed.
+
+    causes: numbers of those looked at.
+    """
     ways = [_columns(belief, spots) for spots in checks]
     # With several spots, "anything at all" is a column of its own; with one it is the last.
     ways = [[*each, []] if len(spots) > 1 else each for each, spots in zip(ways, checks, strict=True)]
     columns = [
         added(belief.weights, itertools.chain.from_iterable(chosen)) for chosen in itertools.product(*ways)
     ]
-    joint = _joint(belief, columns).reshape(*(len(each) for each in ways), -1)
+    joint = _joint(belief, columns, causes).reshape(*(len(each) for each in ways), -1)
     for axis, spots in enumerate(checks):
         front = np.moveaxis(joint, axis, 0)
         whole = front[-1]
         told = front[:-1] if len(spots) > 1 else front
-        rows, _, _, _ = _rows(belief, spots, told.reshape(len(told), -1), whole.reshape(-1))
-        every = np.concatenate([rows.reshape(len(rows), *whole.shape), whole[None]])
-        joint = np.moveaxis(every, 0, axis)
+        rows = _shares(told.reshape(len(told), -1), _ways(belief, spots, 0))
+        parts = [rows.reshape(len(rows), *whole.shape), whole[None]]
+        if len(spots) > 1:
+            parts.insert(1, np.maximum(whole - parts[0].sum(axis=0), 0.0)[None])
+        joint = np.moveaxis(np.concatenate(parts), 0, axis)
     flat = joint.reshape(-1, joint.shape[-1])
     can = np.flatnonzero(flat[:, 0] > POSSIBLE)
     cells = np.full(len(flat), -1)
     cells[can] = np.arange(len(can))
-    nothing = ("",) * len(can)
-    table = _table(belief, flat[can], nothing, (None,) * len(can), (0,) * len(can))
-    return Joint(cells.reshape(joint.shape[:-1]), table)
+    return Joint(cells.reshape(joint.shape[:-1]), _table(flat[can], (Shown("", None, 0),) * len(can)))
 
 
-def _whole(belief: Belief) -> Array:
+def _whole(belief: Belief, causes: Numbers) -> Array:
     """The belief as one row of a joint: its probability 1, outside, there, presence, blame."""
-    result: Array = np.concatenate([[1.0, belief.outside, belief.there], belief.present, belief.to_blame])
+    result: Array = np.concatenate(
+        [[1.0, belief.outside, belief.there], belief.present[causes], belief.to_blame[causes]]
+    )
     return result
 
 
-def _joint(belief: Belief, columns: Sequence[Mapping[str, Weights]]) -> Array:
-    """For each column, shape (columns, 3 + 2 N): its probability given the story, and jointly with it that
-    of a cause outside, of the complaint, of each cause present, of each to blame."""
-    answer = belief.car.engine.ask(columns, (OUTSIDE, belief.car.there), belief.lean)
-    count = len(belief.causes)
-    ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))[:, None]
+def _joint(belief: Belief, columns: Sequence[Mapping[str, Weights]], causes: Numbers) -> Array:
+    """For each column, shape (columns, 3 + 2 M): its probability given the story, and jointly with it that
+    of a cause outside, of the complaint, of each of these causes present, of each to blame.
+
+    columns: what each has beside the story, and instead of it.
+    """
+    answer = belief.car.engine.ask(columns, (OUTSIDE, belief.car.there), belief.lean, belief.weights)
     joint: Array = np.concatenate(
-        [
-            ratio,
-            np.nan_to_num(answer.on) * ratio,
-            np.nan_to_num(answer.present[:, :count]) * ratio,
-            np.nan_to_num(answer.to_blame[:, :count]) * ratio,
-        ],
-        axis=1,
+        [np.ones((len(columns), 1)), answer.on, answer.present[:, causes], answer.to_blame[:, causes]], axis=1
     )
-    return joint
+    ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))
+    # What cannot be is not a number, and has a ratio of 0.
+    return np.where(ratio[:, None] > 0.0, joint * ratio[:, None], 0.0)
 
 
 def _groups(needs: Sequence[tuple[T, frozenset[str]]]) -> list[list[T]]:
@@ -336,67 +341,76 @@ def _columns(belief: Belief, spots: Sequence[Spot]) -> list[list[tuple[str, Weig
     return columns
 
 
-def _rows(
-    belief: Belief, spots: Sequence[Spot], joint: Array, whole: Array
-) -> tuple[Array, list[str], list[Spot | None], list[int]]:
-    """The outcomes of a check from its columns: a row each, their names, spots and levels.
+class _Way(NamedTuple):
+    """One outcome of a check: the column that holds it, less the one that is part of that; -1 for none.
 
-    joint: the rows of `_columns`, first its own; whole: the row of anything at all.
+    Of "several of these", which is all that is left, there is no column.
     """
+
+    shown: Shown
+    column: int
+    less: int
+
+
+def _ways(belief: Belief, spots: Sequence[Spot], first: int) -> list[_Way]:
+    """The outcomes of a check, out of its columns as `_columns` has them, which begin with the `first`."""
     library = belief.car.library
-    rows = [joint[0]]
-    names, levels = ["none of it"], [0]
-    spotted: list[Spot | None] = [None]
-    column = 0
+    ways = [_Way(Shown("none of it", None, 0), first, -1)]
+    column = first
     for spot in spots:
-        last = 0
+        last = first
         finding = library.findings[spot.finding]
         for level in range(1, _tops(belief, spot) + 1):
             column += 1
-            rows.append(np.maximum(joint[column] - joint[last], 0.0))
             one = len(finding.levels) == 1
-            names.append(finding.name if one else f"{finding.name}: {finding.levels[level - 1]}")
-            spotted.append(spot)
-            levels.append(level)
+            name = finding.name if one else f"{finding.name}: {finding.levels[level - 1]}"
+            ways.append(_Way(Shown(name, spot, level), column, last))
             last = column
     if len(spots) > 1:
-        rows.append(np.maximum(whole - sum(rows), 0.0))
-        names.append("several of these")
-        spotted.append(None)
-        levels.append(-1)
-    return np.array(rows), names, spotted, levels
+        ways.append(_Way(Shown("several of these", None, -1), -1, -1))
+    return ways
 
 
-def _partition(belief: Belief, spots: Sequence[Spot], joint: Array, whole: Array) -> Table:
-    """The outcomes of a check that can come, as a table."""
-    every, names, spotted, levels = _rows(belief, spots, joint, whole)
-    can = np.flatnonzero(every[:, 0] > POSSIBLE)
-    return _table(
-        belief,
-        every[can],
-        tuple(names[n] for n in can),
-        tuple(spotted[n] for n in can),
-        tuple(levels[n] for n in can),
+def _shares(joint: Array, ways: Sequence[_Way]) -> Array:
+    """The outcomes that have a column, a row each: joint probabilities of each outcome by itself."""
+    some = [way for way in ways if way.column >= 0]
+    rows: Array = joint[[way.column for way in some]]
+    parts = [(row, way.less) for row, way in enumerate(some) if way.less >= 0]
+    rows[[row for row, _ in parts]] -= joint[[less for _, less in parts]]
+    return np.maximum(rows, 0.0)
+
+
+def _tables(joint: Array, whole: Array, ways: Sequence[Sequence[_Way]]) -> list[Table]:
+    """For each check, given by its outcomes, those that can come. whole: the row of anything at all."""
+    every = [way for each in ways for way in each]
+    rows = np.zeros((len(every), joint.shape[1]))
+    rows[[n for n, way in enumerate(every) if way.column >= 0]] = _shares(joint, every)
+    starts = np.cumsum([0, *(len(each) for each in ways)])
+    several = [n for n, way in enumerate(every) if way.column < 0]
+    if several:
+        sums = np.add.reduceat(rows, starts[:-1])
+        owners = [n for n, each in enumerate(ways) if each[-1].column < 0]
+        rows[several] = np.maximum(whole - sums[owners], 0.0)
+    can = rows[:, 0] > POSSIBLE
+    table = _table(rows[can], tuple(way.shown for way, possible in zip(every, can, strict=True) if possible))
+    ends = np.concatenate([[0], can.cumsum()])[starts]
+    return [_stretch(table, slice(a, b)) for a, b in itertools.pairwise(ends.tolist())]
+
+
+def _stretch(table: Table, rows: slice) -> Table:
+    """These rows of a table."""
+    return Table(
+        table.p[rows],
+        table.present[rows],
+        table.blame[rows],
+        table.outside[rows],
+        table.there[rows],
+        table.shown[rows],
     )
 
 
-def _table(
-    belief: Belief,
-    rows: Array,
-    names: tuple[str, ...],
-    spots: tuple[Spot | None, ...],
-    levels: tuple[int, ...],
-) -> Table:
+def _table(rows: Array, shown: tuple[Shown, ...]) -> Table:
     """Rows of a joint, none of probability 0, as a table."""
     given = np.clip(rows[:, 1:] / rows[:, :1], 0.0, 1.0)
-    count = len(belief.causes)
-    return Table(
-        rows[:, 0],
-        given[:, 2 : 2 + count],
-        given[:, 2 + count :],
-        given[:, 0],
-        given[:, 1],
-        names,
-        spots,
-        levels,
-    )
+    half = 2 + (given.shape[1] - 2) // 2
+    return Table(rows[:, 0], given[:, 2:half], given[:, half:], given[:, 0], given[:, 1], shown)

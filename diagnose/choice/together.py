@@ -8,9 +8,10 @@ done, stopped, or interrupted by trying a cure.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from types import EllipsisType
 
 import numpy as np
 
@@ -52,11 +53,13 @@ def best_together(belief: Belief, cures: Cures, workshop: Workshop, set_up: str,
     if len(chosen) < 2:
         return Together()
     checks = [belief.car.library.checks[each.check] for each in chosen]
-    joint = look_at_together(belief, [open_spots(belief, check) for check in checks])
-    policies = _Policies(belief, cures, workshop, checks, joint)
+    few = cures.of(belief.car.suspects())
+    joint = look_at_together(belief, [open_spots(belief, check) for check in checks], few.causes)
+    policies = _Policies(belief, few, workshop, checks, joint)
     costs = policies.first(set_up)
-    best = min(range(len(chosen)), key=lambda n: (round(costs[n], 9), chosen[n].check))
-    cure_first, cure = policies.cure_first()
+    best = min(range(len(chosen)), key=lambda n: (round(costs[n], 6), chosen[n].check))
+    cure_first, tried = policies.cure_first()
+    cure = None if tried is None else int(few.numbers[tried])
     least = workshop.labour(LEAST_SAVED)
     if min(look.now, cure_first) - costs[best] > least:
         saving = look.now - costs[best]
@@ -72,7 +75,7 @@ def _chosen(belief: Belief, look: Look) -> list[Proposal]:
     """The cheapest courses of action, as many as fit."""
     found: list[Proposal] = []
     columns = 1
-    for each in sorted(look.proposals, key=lambda each: (each.cost, each.check)):
+    for each in sorted(look.proposals, key=lambda each: (round(each.cost, 6), each.check)):
         check = belief.car.library.checks[each.check]
         wider = columns * columns_together(belief, open_spots(belief, check))
         if wider <= COLUMNS:
@@ -99,19 +102,25 @@ class _Policies:
         self.stop = self._cells(rows.p * (every.costs(prices) + danger))
         #: Money from the start if each of the likely cures comes first.
         self.tried: dict[int, float] = {}
-        sound = cures.money * (1.0 - cures.any(rows.present))
-        likely = np.argsort(-cures.any(belief.to_blame[None, :])[0], kind="stable")[:CURES_TRIED]
-        for cure in [int(n) for n in likely if every.blame[:, n].max() > TRIED_FROM]:
+        blame = cures.any(belief.to_blame[None, cures.causes])[0]
+        order = np.argsort(-np.round(blame, 9), kind="stable")[:CURES_TRIED]
+        likely = [int(n) for n in order if every.blame[:, n].max() > TRIED_FROM]
+        if not likely:
+            return
+        failed, still = [], []
+        for cure in likely:
             left, then = every.failed(cure)
-            failed = self._cells(rows.p * (left * then.costs(prices) + danger))
-            # Only if the complaint is still there is anything looked at after it, and the car is away then.
-            onwards = self._all(failed, self._cells(rows.p * left), TALK)
-            tried = self._cells(rows.p * (sound[:, cure] + prices.drive))
-            for done, worth in onwards.items():
-                at = self._at(done)
-                tried[at] += worth
-            self.tried[cure] = float(tried[self._at(frozenset())])
-            self.stop = np.minimum(self.stop, tried)
+            failed.append(rows.p * (left * then.costs(prices) + danger))
+            still.append(rows.p * left)
+        # Only if the complaint is still there is anything looked at after it, and the car is away then.
+        onwards = self._all(self._cells(np.array(failed)), self._cells(np.array(still)), TALK)
+        sound = cures.money[likely] * (1.0 - cures.any(rows.present)[:, likely])
+        tried = self._cells(rows.p * (sound.T + prices.drive))
+        for done, worth in onwards.items():
+            at = self._at(done)
+            tried[at] += worth
+        self.tried = dict(zip(likely, tried[self._at(frozenset())].tolist(), strict=True))
+        self.stop = np.minimum(self.stop, tried.min(axis=0))
 
     def first(self, set_up: str) -> list[float]:
         """Expected money if each of the checks is done first, from this set-up."""
@@ -126,28 +135,29 @@ class _Policies:
         """Expected money if a cure comes first, with checks after it only if it fails; and which cure."""
         if not self.tried:
             return np.inf, None
-        cure = min(self.tried, key=lambda each: (round(self.tried[each], 9), each))
+        cure = min(self.tried, key=lambda each: (round(self.tried[each], 6), each))
         return self.tried[cure], cure
 
     def _all(self, stop: Array, p: Array, set_up: str) -> dict[frozenset[int], Array]:
         """The least money for the cells of every set of checks done, the car in this set-up."""
         worth = self._backwards(stop, p, set_up)
-        everything = range(len(self.checks))
-        return {
-            frozenset(done): self._worth(frozenset(done), set_up, stop, p, worth)
-            for size in range(len(self.checks) + 1)
-            for done in combinations(everything, size)
-        }
+        worth[frozenset(), set_up] = self._worth(frozenset(), set_up, stop, p, worth, {})
+        return {done: least for (done, here), least in worth.items() if here == set_up}
 
     def _backwards(self, stop: Array, p: Array, set_up: str) -> dict[tuple[frozenset[int], str], Array]:
-        """(checks done, set-up) -> for each of their outcomes the least money from there."""
+        """(checks done, set-up) -> for each of their outcomes the least money from there.
+
+        stop, p: as the cells stand, the last axes those of the checks.
+        """
         worth: dict[tuple[frozenset[int], str], Array] = {}
         everything = range(len(self.checks))
-        starts = {set_up, *(set_up_after(check, set_up) for check in self.checks)}
+        starts = sorted({set_up, *(set_up_after(check, set_up) for check in self.checks)})
         for size in range(len(self.checks), 0, -1):
             for done in combinations(everything, size):
+                # Most set-ups lead to the same next one.
+                onwards: dict[tuple[int, str], Array] = {}
                 for here in starts:
-                    worth[frozenset(done), here] = self._worth(frozenset(done), here, stop, p, worth)
+                    worth[frozenset(done), here] = self._worth(frozenset(done), here, stop, p, worth, onwards)
         return worth
 
     def _worth(
@@ -156,14 +166,20 @@ class _Policies:
         here: str,
         stop: Array,
         p: Array,
-        worth: dict[tuple[frozenset[int], str], Array],
+        worth: Mapping[tuple[frozenset[int], str], Array],
+        onwards: dict[tuple[int, str], Array],
     ) -> Array:
+        """The least money once these checks are done. onwards: (the next check, the set-up after it) -> money
+        from there, as far as it is known."""
         at = self._at(done)
         best, chance, looks = stop[at], p[at], self._looks(here)
         for n, check in enumerate(self.checks):
             if n not in done:
-                then = worth[done | {n}, set_up_after(check, here)]
-                best = np.minimum(best, looks[n] * chance + then.sum(axis=sorted(done | {n}).index(n)))
+                then = n, set_up_after(check, here)
+                if then not in onwards:
+                    place = sorted(done | {n}).index(n) - len(done) - 1
+                    onwards[then] = worth[done | {n}, then[1]].sum(axis=place)
+                best = np.minimum(best, looks[n] * chance + onwards[then])
         return best
 
     def _looks(self, set_up: str) -> list[float]:
@@ -175,10 +191,10 @@ class _Policies:
             ]
         return self._money[set_up]
 
-    def _at(self, done: frozenset[int]) -> tuple[slice | int, ...]:
+    def _at(self, done: frozenset[int]) -> tuple[slice | int | EllipsisType, ...]:
         """Where the cells stand in which just these checks were done."""
-        return tuple(slice(0, -1) if n in done else -1 for n in range(len(self.checks)))
+        return (..., *(slice(0, -1) if n in done else -1 for n in range(len(self.checks))))
 
     def _cells(self, values: Array) -> Array:
-        result: Array = np.where(self.joint.cells >= 0, values[self.joint.cells], 0.0)
+        result: Array = np.where(self.joint.cells >= 0, values[..., self.joint.cells], 0.0)
         return result

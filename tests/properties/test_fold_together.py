@@ -11,11 +11,11 @@ import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from diagnose.belief import run, schedule
+from diagnose.belief import run, schedule, tables
 from diagnose.belief.engine import Engine
 from diagnose.belief.network import Cause, Input, Network, Node, plackett
 from diagnose.belief.run import Answer
-from diagnose.belief.schedule import Bundle
+from diagnose.belief.schedule import Bundle, Fold
 from diagnose.belief.sets import most_probable_sets
 from tests.examples import often
 from tests.oracle import blamed, enumerate_all
@@ -81,9 +81,25 @@ def looked_at(network: Network, data: st.DataObject) -> dict[str, tuple[float, .
 
 
 def one_by_one(network: Network, columns: Columns, nodes: Sequence[str]) -> Answer:
-    """The answer of an engine that bundles nothing."""
+    """The answer of an engine that takes nothing together."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(schedule, "LEAST", 10**9)
+        patch.setattr(schedule, "SMALL", 0)
+        patch.setattr(schedule, "MOST_STATES", 0)
+        return Engine(network).ask(columns, nodes)
+
+
+def in_groups(network: Network, columns: Columns, nodes: Sequence[str], few: int) -> Answer:
+    """The answer of an engine that has a small table for all that can have one, and no large one that is
+    small. few: columns up to which tables are multiplied column by column."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(schedule, "LEAST", 10**9)
+        patch.setattr(schedule, "SMALL", 0)
+        patch.setattr(schedule, "DENSE", 0.0)
+        patch.setattr(schedule, "APART", 0.0)
+        patch.setattr(tables, "FEW", few)
+        moves = [move for each in columns for move in Engine(network).prepare([each], ()).plan.moves]
+        assert not any(isinstance(move, Fold) for move in moves)
         return Engine(network).ask(columns, nodes)
 
 
@@ -126,6 +142,7 @@ def test_together_equals_one_by_one_in_every_column(data: st.DataObject) -> None
     nodes = data.draw(st.sampled_from([(), ("top",), ("low", "top")]))
     together = Engine(network).ask(columns, nodes)
     same(together, one_by_one(network, columns, nodes))
+    same(together, in_groups(network, columns, nodes, data.draw(st.sampled_from([0, 24]))))
     # In groups of columns, as wide models are asked.
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(run, "TABLE", 1)

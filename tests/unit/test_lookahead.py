@@ -66,6 +66,8 @@ VEHICLE = Vehicle(facts={"steering": "rack"}, km=250_000.0)
 STORY = Story(VEHICLE, (Heard("wander"),), (Seen("ask-tyres/long-ago", None, "probably"),))
 CAR = Car(LIBRARY, VEHICLE, STORY.complaints)
 BELIEF = Belief(CAR, STORY)
+#: Numbers of all its causes.
+EVERY = np.arange(len(BELIEF.causes))
 
 
 def ahead(
@@ -146,8 +148,8 @@ def test_its_answers_can_be_given(check: str, outcome: Outcome) -> None:
 
 @pytest.mark.parametrize("check", sorted(look()))
 def test_a_table_holds_all_that_answering_would_make_of_it(check: str) -> None:
-    (table,) = look_at(BELIEF, [(LIBRARY.checks[check], open_spots(BELIEF, LIBRARY.checks[check]))])
-    for row, outcome in enumerate(table.outcomes()):
+    (table,) = look_at(BELIEF, [(LIBRARY.checks[check], open_spots(BELIEF, LIBRARY.checks[check]))], EVERY)
+    for row, outcome in enumerate(table.outcomes(EVERY, len(EVERY))):
         if outcome.level >= 0 and not (outcome.spot and LIBRARY.findings[outcome.spot.finding].repeats):
             after = believed(*answered(check, outcome.spot, outcome.level))
             assert list(table.blame[row]) == pytest.approx(list(after.to_blame), abs=1e-9)
@@ -173,10 +175,12 @@ SETS = [("lever-the-ends", "turn-the-ends"), ("rock-the-steering", "turn-the-end
 def test_checks_together_are_what_answering_all_would_make_of_them(names: tuple[str, ...]) -> None:
     spots = [open_spots(BELIEF, LIBRARY.checks[name]) for name in names]
     alone = look_at(
-        BELIEF, [(LIBRARY.checks[name], open_ones) for name, open_ones in zip(names, spots, strict=True)]
+        BELIEF,
+        [(LIBRARY.checks[name], open_ones) for name, open_ones in zip(names, spots, strict=True)],
+        EVERY,
     )
-    outcomes = [table.outcomes() for table in alone]
-    joint = look_at_together(BELIEF, spots)
+    outcomes = [table.outcomes(EVERY, len(EVERY)) for table in alone]
+    joint = look_at_together(BELIEF, spots, EVERY)
     # Every outcome can come here, so that they stand in their order; the last of each is "not done".
     assert joint.cells.shape == tuple(len(each) + 1 for each in outcomes)
     whole = joint.rows.present[joint.cells[(-1,) * len(names)]]
