@@ -9,11 +9,14 @@ from pathlib import Path
 
 import pytest
 
+from tests import take_profile
+
 _away = pytest.StashKey[str]()
 
 
 def pytest_configure(config: pytest.Config) -> None:
     """Before any test is imported; the workers of pytest-xdist inherit it, so trees are compiled once."""
+    take_profile(str(config.option.markexpr or ""))
     if hasattr(config, "workerinput"):
         return
     config.stash[_away] = away = tempfile.mkdtemp(prefix="diagnose-tests-")
