@@ -23,7 +23,7 @@ from diagnose.model.position import meets
 from diagnose.model.story import Seen, Story, Workshop
 from diagnose.model.work import due
 
-__all__ = ["Conclusion", "Row", "Verdict", "conclude"]
+__all__ = ["Conclusion", "Row", "Verdict", "conclude", "found_unfit"]
 
 #: Bits of conflict from which answers are said not to fit together, and the part that one must mend.
 CONFLICT_BITS = 2.0
@@ -111,7 +111,7 @@ class Verdict:
         self.car = car
         self.library = car.library
         # A car that was found unfit is not driven again to find out more.
-        self.found_unfit = _found_unfit(car, story)
+        self.found_unfit = found_unfit(car, story)
         driven = {s.id for s in car.library.set_ups.values() if s.driven} if self.found_unfit else set()
         self.workshop = replace(workshop, cannot=workshop.cannot | driven)
         self.set_up = set_up
@@ -280,7 +280,7 @@ def _when(text: str) -> str:
     return text if text.startswith(("in any case", "until", "at all")) else f"when {text}"
 
 
-def _found_unfit(car: Car, story: Story) -> tuple[str, ...]:
+def found_unfit(car: Car, story: Story) -> tuple[str, ...]:
     """What was seen that makes the car unfit to drive, in the words of its findings; what a repair has ended
     since does not count any more."""
     library, reasons = car.library, []

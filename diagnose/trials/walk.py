@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.network import finding_key
-from diagnose.choice.cost import DANGER_HOURS, DRIVE_MINUTES, OVERHEAD, Cures, check_minutes, set_up_after
+from diagnose.choice.cost import DANGER_HOURS, DRIVE_MINUTES, OVERHEAD, Cure, Cures, check_minutes, set_up_after
 from diagnose.choice.outcomes import Spot, unanswered
-from diagnose.model.check import TALK
+from diagnose.model.check import TALK, Check
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.trials.cars import Drawn
 
-__all__ = ["Ended", "Paths", "Search", "State", "Step", "walk"]
+__all__ = ["Ended", "Paths", "Search", "Searched", "State", "Step", "steps", "walk"]
 
 #: Checks after which a search is broken off.
 MOST_CHECKS = 40
@@ -111,48 +111,99 @@ class Paths:
         return self._steps[name]
 
 
-def walk(drawn: Drawn, paths: Paths) -> Ended:
-    """Search this car to the end."""
-    library, workshop, cures = paths.car.library, paths.workshop, paths.cures
+@dataclass(frozen=True)
+class Searched:
+    """One drawn car in the middle of a search, and what that has come to so far.
+
+    before: keys of the findings answered before the last cure. minutes, wrong, tried as in `Ended`; wasted:
+    money for cures that ended no fault. first: the first cure ended the complaint. there: it is still there.
+    """
+
+    drawn: Drawn
+    cures: Cures
+    workshop: Workshop
     seen: tuple[Seen, ...] = ()
     cured: frozenset[int] = frozenset()
     before: frozenset[str] = frozenset()
     done: tuple[str, ...] = ()
-    set_up, minutes, money, wrong, tried, news = TALK, 0.0, 0.0, 0, 0, True
-    first, there = False, True
+    set_up: str = TALK
+    minutes: float = 0.0
+    wasted: float = 0.0
+    wrong: int = 0
+    tried: int = 0
+    first: bool = False
+    there: bool = True
+    news: bool = True
+
+    def looked(self, check: Check, spots: Sequence[Spot]) -> Searched:
+        """The same after this check, with what it shows at these spots."""
+        answers = tuple(self.drawn.answer(spot, self.cured) for spot in spots)
+        return replace(
+            self,
+            seen=self.seen + answers,
+            done=(*self.done, check.id),
+            set_up=set_up_after(check, self.set_up),
+            minutes=self.minutes + check_minutes(self.drawn.car.library, check, self.set_up) + OVERHEAD,
+            news=any(each.answer != "no" for each in answers),
+        )
+
+    def sound(self, cure: Cure) -> bool:
+        """True if this cure would end no fault of the car."""
+        return not any(cause in self.drawn.present and cause not in self.cured for cause in cure.causes)
+
+    def put_right(self, cure: Cure, driven: bool = True) -> Searched:
+        """The same after this cure and, if it is driven, the drive after it."""
+        vain = self.sound(cure)
+        renews = self.drawn.car.library.remedies[cure.remedy].parts > 0.0
+        cured = self.cured | frozenset(cure.causes)
+        there = self.drawn.complaint(cured)
+        return replace(
+            self,
+            cured=cured,
+            before=frozenset(finding_key(each.finding, each.position) for each in self.seen),
+            set_up=TALK,
+            minutes=self.minutes + (DRIVE_MINUTES if driven else 0.0),
+            wasted=self.wasted + (cure.money if vain else 0.0),
+            wrong=self.wrong + (vain and renews),
+            tried=self.tried + 1,
+            first=not there and self.tried == 0,
+            there=there,
+            news=True,
+        )
+
+    def ended(self) -> Ended:
+        """What it comes to if the search stops here: with the complaint still there, it is handed on."""
+        money = self.wasted
+        if self.there:
+            money += self.cures.prices.unsolved
+            money += self.workshop.labour(DANGER_HOURS * 60.0) * len(_dangers(self.drawn, self.cured))
+        money += self.workshop.labour(self.minutes)
+        return Ended(
+            self.minutes, money, len(self.done), self.wrong, self.tried, self.first, not self.there
+        )
+
+
+def walk(drawn: Drawn, paths: Paths) -> Ended:
+    """Search this car to the end."""
+    *_, last = steps(drawn, paths)
+    return last[1].ended()
+
+
+def steps(drawn: Drawn, paths: Paths) -> Iterator[tuple[Step, Searched]]:
+    """Search this car step by step: each step taken, with where it left the search; the last step is one
+    that ended the complaint, or one that does neither check nor cure."""
+    at = Searched(drawn, paths.cures, paths.workshop)
     while True:
-        step, spots = paths.step(seen, cured, before, set_up, done, news)
+        step, spots = paths.step(at.seen, at.cured, at.before, at.set_up, at.done, at.news)
+        if step.check is not None and len(at.done) == MOST_CHECKS:
+            step = Step()
         if step.check is not None:
-            if len(done) == MOST_CHECKS:
-                break
-            check = library.checks[step.check]
-            minutes += check_minutes(library, check, set_up) + OVERHEAD
-            set_up = set_up_after(check, set_up)
-            done = (*done, check.id)
-            answers = tuple(drawn.answer(spot, cured) for spot in spots)
-            news = any(each.answer != "no" for each in answers)
-            seen += answers
-            continue
-        if step.cure is None:
-            break
-        cure = cures.all[step.cure]
-        tried += 1
-        if not any(cause in drawn.present and cause not in cured for cause in cure.causes):
-            money += cure.money
-            wrong += library.remedies[cure.remedy].parts > 0.0
-        minutes += DRIVE_MINUTES
-        cured |= frozenset(cure.causes)
-        there = drawn.complaint(cured)
-        set_up, news = TALK, True
-        if not there:
-            first = tried == 1
-            break
-        before = frozenset(finding_key(each.finding, each.position) for each in seen)
-    if there:
-        money += cures.prices.unsolved
-        money += workshop.labour(DANGER_HOURS * 60.0) * len(_dangers(drawn, cured))
-    money += workshop.labour(minutes)
-    return Ended(minutes, money, len(done), wrong, tried, first, not there)
+            at = at.looked(paths.car.library.checks[step.check], spots)
+        elif step.cure is not None:
+            at = at.put_right(paths.cures.all[step.cure])
+        yield step, at
+        if not at.there or (step.check is None and step.cure is None):
+            return
 
 
 def _dangers(drawn: Drawn, cured: frozenset[int]) -> set[int]:
