@@ -16,6 +16,7 @@ from diagnose.commands import debrief as _debrief_command
 from diagnose.commands import draw as _draw_command
 from diagnose.commands import learn as _learn_command
 from diagnose.commands import plan as _plan_command
+from diagnose.commands import practice as _practice_command
 from diagnose.commands import repair as _repair_command
 from diagnose.errors import (
     CaseError,
@@ -309,6 +310,12 @@ def _parser() -> argparse.ArgumentParser:
             _debrief_command,
             _debrief,
             "what was felt on a drive, leg by leg: told or read, and beside an earlier drive",
+        ),
+        (
+            "practice",
+            _practice_command,
+            _practice,
+            "a simulated car with hidden faults: find them, and compare with the program",
         ),
     ):
         own = commands.add_parser(
@@ -1016,6 +1023,11 @@ def _angles(options: argparse.Namespace) -> int:
 
 def _debrief(options: argparse.Namespace) -> int:
     return _result("debrief", _debrief_command.debrief(options, _library(options)))
+
+
+def _practice(options: argparse.Namespace) -> int:
+    library = _library(options)
+    return _result("practice", _practice_command.practice(options, library, _kept_workshop(options, library)))
 
 
 def _result(name: str, found: dict[str, Any] | None) -> int:

@@ -29,6 +29,7 @@ from diagnose.screen.angle_typing import type_sheet
 from diagnose.screen.angle_words import doubts_page
 from diagnose.screen.angles import shown_for
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
+from diagnose.screen.choosing import Stop, choose, say
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
 from diagnose.screen.proof import CURED
@@ -39,7 +40,7 @@ from diagnose.screen.workshop import lack_name
 from diagnose.units import minutes, parse_distance, parse_years, plain
 from diagnose.words import place_name
 
-__all__ = ["Stop", "ask_complaint", "walk"]
+__all__ = ["Stop", "ask_complaint", "say", "walk"]
 
 
 #: How a wheel-angle sheet is given at the checks that it answers.
@@ -52,18 +53,6 @@ KEYS = "or: w why, o others, s skip, x cannot, u undo, t note, e end, q stop, h 
 #: Likeness, of 100, from which words mean a complaint without asking, with others far enough behind, and
 #: where no other is like them.
 CLEAR, AHEAD, ALONE = 80.0, 8.0, 65.0
-
-#: Rows of a list shown at once: with two lines each they leave room for the question at 80x24.
-PAGE = 9
-
-
-class Stop(Exception):
-    """The user stops; everything is kept."""
-
-
-def say(desk: Desk, text: str, style: str = "") -> None:
-    """A paragraph without indent."""
-    desk.show(pages.paragraph(text, desk.look, 0, style))
 
 
 def ask_complaint(desk: Desk, library: Library, words: str = "") -> tuple[str, str | None, str]:
@@ -108,7 +97,7 @@ def _browse(desk: Desk, library: Library) -> str | None:
     """A complaint by its area of the car's behaviour; None to say it in words instead."""
     areas = library.by_area()
     names = [f"{library.areas.get(area, 'other')} ({len(rows)})" for area, rows in areas.items()]
-    area = _choose(desk, names) if len(areas) > 1 else 1
+    area = choose(desk, names) if len(areas) > 1 else 1
     if area is None:
         return None
     return _choose_complaint(desk, library, [c.id for c in list(areas.values())[area - 1]])
@@ -116,34 +105,8 @@ def _browse(desk: Desk, library: Library) -> str | None:
 
 def _choose_complaint(desk: Desk, library: Library, found: Sequence[str]) -> str | None:
     rows = [library.complaints[name] for name in found]
-    picked = _choose(desk, [f"{c.name}: {c.about}" if c.about else c.name for c in rows])
+    picked = choose(desk, [f"{c.name}: {c.about}" if c.about else c.name for c in rows])
     return None if picked is None else found[picked - 1]
-
-
-def _choose(desk: Desk, rows: Sequence[str]) -> int | None:
-    """The number, from 1, of the row picked from a list shown a page at a time; None for none of them."""
-    start = 0
-    while True:
-        page = rows[start : start + PAGE]
-        for number, row in enumerate(page, start=start + 1):
-            desk.show(pages.paragraph(f"{number} {row}", desk.look))
-        more = ", m for more" if len(rows) > PAGE else ""
-        while True:
-            typed = (
-                desk.ask(f"{start + 1}-{start + len(page)}{more}, or 0 to say it in words >").strip().lower()
-            )
-            if typed in ("q", "quit"):
-                raise Stop
-            if typed in ("0", ""):
-                return None
-            if more and typed in ("m", "more"):
-                # After the last page the first one comes round again.
-                start = start + PAGE if start + PAGE < len(rows) else 0
-                break
-            picked = whole(typed, len(rows))
-            if picked is not None:
-                return picked
-            say(desk, f"{clean(typed)!r} is not in the list.")
 
 
 def _side(words: str) -> str | None:

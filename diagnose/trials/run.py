@@ -20,7 +20,7 @@ from diagnose.trials.noise import perturbed
 from diagnose.trials.searches import OWN, SEARCHES
 from diagnose.trials.walk import Ended, Paths, Search, walk
 
-__all__ = ["NOISY", "Batch", "Done", "batches", "carry_out", "draw_vehicle", "run"]
+__all__ = ["NOISY", "Batch", "Done", "batches", "carry_out", "draw_side", "draw_vehicle", "run"]
 
 #: The program's own way with the figures off by chance, while the cars follow the true ones.
 NOISY = "own, figures off"
@@ -77,7 +77,7 @@ def batches(
 def draw_vehicle(library: Library, complaint: str, random: np.random.Generator) -> Vehicle:
     """A car as it may be brought with this complaint: layout, age and distance."""
     drawn = [_any_vehicle(library, random) for _ in range(OUT_OF)]
-    side = _side(library, complaint, random)
+    side = draw_side(library, complaint, random)
     chances = []
     for vehicle in drawn:
         car = Car(library, vehicle, {complaint: side})
@@ -96,7 +96,8 @@ def _any_vehicle(library: Library, random: np.random.Generator) -> Vehicle:
     return Vehicle(facts=facts, km=round(years * yearly, -3), years=round(years))
 
 
-def _side(library: Library, complaint: str, random: np.random.Generator) -> str | None:
+def draw_side(library: Library, complaint: str, random: np.random.Generator) -> str | None:
+    """The side that the driver names, or None for a complaint that has none."""
     return ("left", "right")[int(random.integers(2))] if library.complaints[complaint].sided else None
 
 
@@ -107,7 +108,7 @@ def carry_out(
     place = sorted(library.complaints).index(batch.complaint)
     random = np.random.default_rng([batch.seed, place, batch.number])
     vehicle = draw_vehicle(library, batch.complaint, random)
-    side = _side(library, batch.complaint, random)
+    side = draw_side(library, batch.complaint, random)
     car = Car(library, vehicle, {batch.complaint: side})
     cars = list(draw(car, batch.cars, random))
     ended: dict[str, tuple[Ended, ...]] = {}

@@ -26,7 +26,7 @@ from diagnose.choice.shortlist import bits_told
 from diagnose.model.check import TALK, Check
 from diagnose.trials.walk import Search, State, Step
 
-__all__ = ["OWN", "SEARCHES"]
+__all__ = ["OWN", "SEARCHES", "concerns"]
 
 #: Bits below which a check tells nothing.
 NOTHING_TOLD = 1e-3
@@ -86,12 +86,12 @@ def by_fixed(state: State) -> str | None:
     found = [
         check
         for check, _ in candidates_of(state.car, state.story, state.workshop, state.done)
-        if _concerns(state.car, check)
+        if concerns(state.car, check)
     ]
     return min(found, key=lambda c: (check_minutes(library, c, TALK), c.id)).id if found else None
 
 
-def _concerns(car: Car, check: Check) -> bool:
+def concerns(car: Car, check: Check) -> bool:
     """True if a finding of the check is of the complaint, or points to a suspect."""
     suspects, network, library = car.suspects(), car.network, car.library
     for name in check.findings:

@@ -8,7 +8,15 @@ from functools import cached_property
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.network import finding_key
-from diagnose.choice.cost import DANGER_HOURS, DRIVE_MINUTES, OVERHEAD, Cure, Cures, check_minutes, set_up_after
+from diagnose.choice.cost import (
+    DANGER_HOURS,
+    DRIVE_MINUTES,
+    OVERHEAD,
+    Cure,
+    Cures,
+    check_minutes,
+    set_up_after,
+)
 from diagnose.choice.outcomes import Spot, unanswered
 from diagnose.model.check import TALK, Check
 from diagnose.model.story import Heard, Seen, Story, Workshop
@@ -178,9 +186,7 @@ class Searched:
             money += self.cures.prices.unsolved
             money += self.workshop.labour(DANGER_HOURS * 60.0) * len(_dangers(self.drawn, self.cured))
         money += self.workshop.labour(self.minutes)
-        return Ended(
-            self.minutes, money, len(self.done), self.wrong, self.tried, self.first, not self.there
-        )
+        return Ended(self.minutes, money, len(self.done), self.wrong, self.tried, self.first, not self.there)
 
 
 def walk(drawn: Drawn, paths: Paths) -> Ended:

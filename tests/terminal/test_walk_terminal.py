@@ -30,9 +30,10 @@ from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.measure import likely_answer
 from diagnose.model.story import Seen, Workshop
+from diagnose.screen.choosing import PAGE
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import places_of, short_places
-from diagnose.screen.walk import PAGE, walk
+from diagnose.screen.walk import walk
 from tests.shipped import LIBRARY
 
 ROOT = Path(diagnose.__file__).parents[1]

@@ -57,10 +57,10 @@ def fenced(page: Path, language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```$", page.read_text("utf-8"), re.DOTALL | re.MULTILINE)
 
 
-def run(*arguments: str, cwd: Path = ROOT, both: bool = False) -> str:
+def run(*arguments: str, cwd: Path = ROOT, both: bool = False, typed: str = "") -> str:
     """What the program prints into a pipe of 80 columns; `both`: its errors as well, if it fails.
 
-    In a folder of its own it keeps its jobs there.
+    In a folder of its own it keeps its jobs there. typed: lines that it is given.
     """
     world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
     if cwd != ROOT:
@@ -75,6 +75,7 @@ def run(*arguments: str, cwd: Path = ROOT, both: bool = False) -> str:
         env=world,
         check=not both,
         timeout=3600,
+        input=typed,
     )
     return found.stdout + found.stderr if both else found.stdout
 
@@ -276,8 +277,18 @@ def test_sessions_are_what_the_program_prints(page: Path) -> None:
 # The worked example ------------------------------------------------------------------------------------
 
 #: Page -> the steps that it has at least.
-WORKED = {"trees": 9, "angles": 2, "vibration": 3, "debrief": 4, "plan": 3, "repairs": 14, "fault-trees": 2}
-#: A file of the example, or a command of it with what it prints (`| 6`: its first six lines).
+WORKED = {
+    "trees": 9,
+    "angles": 2,
+    "vibration": 3,
+    "debrief": 4,
+    "plan": 3,
+    "repairs": 14,
+    "fault-trees": 2,
+    "practice": 1,
+}
+#: A file of the example, or a command of it with what it prints (`< a; b`: with these lines typed; `| 6`: its
+#: first six lines).
 STEP = re.compile(
     r"^```yaml\n# file: (?P<file>\S+)\n(?P<text>.*?)^```$"
     r"|^<!-- run: (?P<run>.*?) -->\n```text\n(?P<out>.*?)^```$",
@@ -299,7 +310,9 @@ def worked(page: str, folder: Path) -> str:
             file.write_text(found["text"], "utf-8")
             return found[0]
         command, _, first = found["run"].partition(" | ")
-        lines = run(*command.split(), cwd=folder, both=True).splitlines()
+        command, _, typed = command.partition(" < ")
+        lines_typed = "".join(f"{line}\n" for line in typed.split("; ")) if typed else ""
+        lines = run(*command.split(), cwd=folder, both=True, typed=lines_typed).splitlines()
         if first:
             lines = [*lines[: int(first)], "[...]"]
         text = "\n".join(line.rstrip() for line in lines).strip("\n")

@@ -1,0 +1,338 @@
+"""The pages of a practice car: pure functions from what is known to what is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from diagnose.choice.cost import Cure
+from diagnose.model.check import TALK, Check, Finding
+from diagnose.model.library import Library
+from diagnose.model.story import Seen
+from diagnose.practice.attempt import Attempt
+from diagnose.practice.compare import Comparison, Line
+from diagnose.practice.exercise import LEVELS, Exercise
+from diagnose.practice.record import LAST, Practised, Record, progress
+from diagnose.screen.desk import Look
+from diagnose.screen.pages import READABLE, labelled, paragraph
+from diagnose.units import minutes, money, plain
+from diagnose.words import place_name
+
+__all__ = [
+    "brought_page",
+    "cause_words",
+    "check_asked_page",
+    "compared_page",
+    "cure_asked_page",
+    "record_json",
+    "record_page",
+    "seen_page",
+    "status_line",
+    "where_page",
+]
+
+
+def brought_page(exercise: Exercise, seed: int, asked_level: int, look: Look) -> RenderableType:
+    """The car as it is brought: what it is, and what its driver says."""
+    library, vehicle = exercise.car.car.library, exercise.car.car.vehicle
+    dot = f" {look.dot} "
+    facts = [
+        value.name
+        for fact in library.facts.values()
+        for value in fact.values
+        if value.id == vehicle.facts.get(fact.id)
+    ]
+    run = f"{vehicle.km or 0:,.0f} km".replace(",", " ")
+    heard = exercise.heard[0]
+    said = f'"{exercise.words}"' + (f", to the {heard.side}" if heard.side else "")
+    lines: list[RenderableType] = [
+        Text(f"Practice car{dot}level {exercise.level}: {LEVELS[exercise.level]}{dot}seed {seed}", "bold")
+    ]
+    if exercise.level != asked_level:
+        lines.append(paragraph(f"No car of level {asked_level} was drawn; this one comes near.", look))
+    lines += [
+        paragraph("An invented car (demo) with hidden faults, drawn as the trees say they occur.", look),
+        paragraph(dot.join([*facts, run, f"{plain(vehicle.years or 0)} years"]), look),
+        paragraph(f"The driver says: {said}. ({library.complaints[heard.complaint].name})", look),
+    ]
+    return Group(*lines)
+
+
+def status_line(attempt: Attempt, look: Look) -> Text:
+    """What was spent so far, and where the car stands."""
+    at, library = attempt.at, attempt.car.library
+    count = len(at.done)
+    spent = minutes(at.minutes) if at.minutes else "0 min"
+    bits = [spent, f"{count} check{'s' if count != 1 else ''}", library.set_ups[at.set_up].name]
+    if at.tried:
+        bits.insert(2, f"{at.tried} put right, the complaint still there")
+    if attempt.unfit:
+        bits.append("not to be driven")
+    return Text(f" {look.dot} ".join(bits), style="bold")
+
+
+def where_page(rows: Sequence[tuple[str, int, float]], look: Look) -> RenderableType:
+    """Where can be looked: set-up in words, how many checks there, minutes to get there."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column(justify="right", style="bold")
+    table.add_column()
+    table.add_column(justify="right")
+    table.add_column(style="dim")
+    for number, (name, count, change) in enumerate(rows, start=1):
+        get = f"{minutes(change)} to get there" if change else ""
+        table.add_row(f"  {number}", name, f"{count} checks" if count != 1 else "1 check", get)
+    return table
+
+
+def check_asked_page(library: Library, check: Check, change: float, look: Look) -> RenderableType:
+    """A check before it is done: what it takes, and its cautions."""
+    cost = minutes(check.minutes) + (f" and {minutes(change)} to get there" if change else "")
+    head = f"Ask the driver: {check.name.removeprefix('ask ')}" if check.set_up == TALK else check.name
+    lines: list[RenderableType] = [
+        Text(head, style="bold"),
+        Text(f"  {library.set_ups[check.set_up].name} {look.dot} {cost}", style="dim"),
+    ]
+    lines += [labelled("Caution", library.cautions[each], look, "yellow") for each in check.cautions]
+    lines.append(paragraph(check.how, look))
+    if check.needs:
+        lines.append(labelled("Needs", ", ".join(library.tools[each] for each in check.needs), look))
+    return Group(*lines)
+
+
+def seen_page(library: Library, seen: Sequence[Seen], look: Look) -> RenderableType:
+    """What a check showed: findings in their words, readings with their numbers, and what was not seen."""
+    there: dict[tuple[str, str], list[str]] = {}
+    absent: dict[str, None] = {}
+    lines: list[RenderableType] = []
+    for each in seen:
+        finding = library.findings[each.finding]
+        if finding.reading is not None and each.reading is not None:
+            where = place_name(each.position)
+            name = f"{finding.name}{', ' + where if where else ''}"
+            lines.append(paragraph(f"{look.dot} {name}: {_number(finding, each.reading)}", look, 2, "bold"))
+        elif each.answer == "no":
+            absent.setdefault(finding.name or finding.none)
+        else:
+            there.setdefault((each.finding, each.answer), []).append(place_name(each.position))
+    for (name, answer), places in there.items():
+        finding = library.findings[name]
+        grade = answer if finding.levels != ("yes",) else "" if finding.name else "yes"
+        text = ": ".join(bit for bit in (finding.name, grade) if bit)
+        where = " and ".join(place for place in places if place)
+        lines.append(paragraph(f"{look.dot} {text}{', ' + where if where else ''}", look, 2, "bold"))
+    none = [name for name in absent if not any(library.findings[key].name == name for key, _ in there)]
+    if none and not lines:
+        lines.append(paragraph(f"{look.dot} nothing of it: {'; '.join(none)}", look))
+    elif none:
+        lines.append(paragraph(f"not seen: {'; '.join(none)}", look, 2, "dim"))
+    return Group(*lines)
+
+
+def _number(finding: Finding, value: float) -> str:
+    assert finding.reading is not None
+    word = "from" if finding.reading.direction == "over" else "at or below"
+    limits = ", ".join(f"{limit.name}: {word} {plain(limit.value)}" for limit in finding.reading.limits)
+    return f"{value:g} {finding.reading.unit} ({limits})"
+
+
+def cure_asked_page(library: Library, cure: Cure, currency: str, look: Look) -> RenderableType:
+    """A cure before it is carried out: what it takes, and its cautions."""
+    remedy = library.remedies[cure.remedy]
+    lines: list[RenderableType] = [
+        paragraph(
+            f"{_cure_name(library, cure)}: {money(cure.money, currency)}; then a drive where it harms nobody",
+            look,
+            0,
+            "bold",
+        )
+    ]
+    lines += [labelled("Caution", library.cautions[each], look, "yellow") for each in remedy.cautions]
+    return Group(*lines)
+
+
+def _cure_name(library: Library, cure: Cure) -> str:
+    place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
+    return f"{library.remedies[cure.remedy].name}{place}"
+
+
+def cause_words(exercise: Exercise, number: int) -> str:
+    """A cause in words: part, fault, place."""
+    cause, library = exercise.car.car.causes[number], exercise.car.car.library
+    fault = library.faults[cause.fault]
+    where = place_name(cause.position)
+    return f"{library.parts[fault.part].name}: {fault.name}{', ' + where if where else ''}"
+
+
+def compared_page(exercise: Exercise, found: Comparison, look: Look) -> RenderableType:
+    """The end: what it was, what it cost beside the program, the steps of both, and the telling check."""
+    library, currency = exercise.car.car.library, exercise.workshop.currency
+    mine, other = found.own, found.other
+    lines: list[RenderableType] = [Text("")]
+    title = "It was" if len(exercise.truth) == 1 else "It was, together"
+    lines.append(labelled(title, "; ".join(cause_words(exercise, n) for n in sorted(exercise.truth)), look))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for name in ("", "you", "the program"):
+        table.add_column(name, justify="left" if not name else "right")
+    for name, first, second in (
+        ("  looking and driving", minutes(mine.minutes), minutes(other.minutes)),
+        ("  checks", str(mine.checks), str(other.checks)),
+        ("  put right", str(mine.tried), str(other.tried)),
+        ("  parts fitted in vain", str(mine.wrong), str(other.wrong)),
+        ("  complaint gone", _yes(mine.cured), _yes(other.cured)),
+        ("  cost", money(mine.money, currency), money(other.money, currency)),
+    ):
+        table.add_row(name, first or "0 min", second or "0 min")
+    unsolved = money(exercise.cures.prices.unsolved, currency)
+    lines += [
+        table,
+        paragraph(
+            f"Cost: labour of looking and driving, work in vain, {unsolved} for a car handed on.",
+            look,
+            2,
+            "dim",
+        ),
+        Text(""),
+        _both(library, found, look),
+        paragraph(
+            "x: how much the check by itself raises the odds of the true fault, over the complaint alone.",
+            look,
+            2,
+            "dim",
+        ),
+        labelled("Telling", _telling(library, found), look),
+        paragraph(_luck(found), look),
+    ]
+    return Group(*lines)
+
+
+def _yes(value: bool) -> str:
+    return "yes" if value else "no"
+
+
+def _telling(library: Library, found: Comparison) -> str:
+    if found.telling is None:
+        return "no check of yours or the program's told much of the fault; this one was for patience."
+    name = library.checks[found.telling].name
+    told = f"{name}: {_factor(found.weight)} times the odds."
+    if found.place is None:
+        return f"{told} You did without it."
+    place = {1: "first", 2: "second", 3: "third"}.get(found.place, f"{found.place}th")
+    return f"{told} It was your {place} check."
+
+
+def _luck(found: Comparison) -> str:
+    """Who came cheaper on this car, and what that is worth."""
+    mine, other = found.own.money, found.other.money
+    if mine < other:
+        return "You came cheaper than the program. On one car that may be luck; over ten it is skill."
+    if mine > other * 1.5:
+        return "The program came cheaper. Look in its column for the check that you would not have done."
+    return "You came close to the program on this car."
+
+
+def _factor(weight: float) -> str:
+    factor = 10.0**weight
+    return "over 1000" if factor > 1000.0 else f"{factor:.0f}" if factor >= 9.5 else f"{factor:.1f}"
+
+
+def _both(library: Library, found: Comparison, look: Look) -> RenderableType:
+    """The steps of both, side by side."""
+    width = max((min(look.width, READABLE + 24) - 20) // 2, 20)
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="dim")
+    table.add_column("", justify="right", style="dim", width=3)
+    for name in ("you", "the program"):
+        table.add_column(name, width=width, no_wrap=True)
+        table.add_column("x", justify="right", width=6, no_wrap=True)
+    for number in range(max(len(found.mine), len(found.program))):
+        cells = [str(number + 1)]
+        for line in (found.mine[number : number + 1], found.program[number : number + 1]):
+            name, factor = _cells(library, line[0]) if line else ("", "")
+            cells += [_cut(name, width), factor]
+        table.add_row(*cells)
+    return table
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 2].rstrip() + ".."
+
+
+def _cells(library: Library, line: Line) -> tuple[str, str]:
+    if line.cure is not None:
+        end = "gone" if line.gone else "still there" if line.worn else "in vain"
+        return f"{end}: {_cure_name(library, line.cure)}", ""
+    return library.checks[line.check or ""].name, _short_factor(line.weight)
+
+
+def _short_factor(weight: float) -> str:
+    factor = 10.0**weight
+    if factor > 999.0 or factor < 0.05:
+        return ">999" if factor > 1.0 else "<0.1"
+    return f"{factor:.0f}" if factor >= 9.5 else f"{factor:.1f}"
+
+
+def record_page(record: Record, library: Library, look: Look) -> RenderableType:
+    """The cars practised, the last ones first, and what they come to."""
+    if not record.cars:
+        return paragraph("No car has been brought to its end yet: `diagnose practice` begins one.", look, 0)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    table.add_column("car", justify="right")
+    table.add_column("level", justify="right")
+    width = max(min(look.width, READABLE) - 54, 14)
+    table.add_column("complaint", width=width, no_wrap=True)
+    for name in ("min", "program", "in vain", "cost x", "cured"):
+        table.add_column(name, justify="right", no_wrap=True)
+    for each in reversed(record.cars[-10:]):
+        known = library.complaints.get(each.complaint)
+        table.add_row(
+            str(each.number),
+            str(each.level),
+            _cut(known.name if known else each.complaint, width),
+            f"{each.minutes:.0f}",
+            f"{each.program_minutes:.0f}",
+            str(each.wrong),
+            f"{each.dearer:.1f}",
+            "at once" if each.first else _yes(each.cured),
+        )
+    lines: list[RenderableType] = [table, Text("")]
+    lines += [paragraph(text, look, 0) for text in progress_lines(record.cars)]
+    if record.unreadable:
+        lines.append(paragraph(f"Left out, as unreadable: {_count(record.unreadable, 'line')}.", look, 0))
+    return Group(*lines)
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'s' * (number != 1)}"
+
+
+def progress_lines(cars: Sequence[Practised]) -> list[str]:
+    """The last cars in words, and those before them."""
+    found = []
+    for name, some in (("last", cars[-LAST:]), ("before", cars[-2 * LAST : -LAST])):
+        sums = progress(some)
+        if sums is None:
+            continue
+        count = "first car" if sums.cars == 1 else f"{sums.cars} cars"
+        which = "Before that" if name == "before" else "Your last" if sums.cars > 1 else "Your"
+        vain, told = _count(sums.wrong, "part"), _count(sums.telling, "time")
+        found.append(
+            f"{which} {count}: {sums.cured} cured, {sums.first} at the first fitting; {vain} in vain; "
+            f"telling check done {told}; cost {sums.dearer:.1f} times the program's (median)."
+        )
+    return found
+
+
+def record_json(record: Record) -> dict[str, Any]:
+    """The record as plain values."""
+    last, earlier = progress(record.cars[-LAST:]), progress(record.cars[-2 * LAST : -LAST])
+    return {
+        "cars": [asdict(each) for each in record.cars],
+        "last": None if last is None else asdict(last),
+        "before": None if earlier is None else asdict(earlier),
+        "open": None if record.open is None else record.open.number,
+        "unreadable": record.unreadable,
+    }

@@ -1,0 +1,230 @@
+"""Practising at a desk: the apprentice chooses what to look at, reads what is there, and names the cause."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from rich.text import Text
+
+from diagnose.choice.cost import change_minutes
+from diagnose.model.check import BENCH, Check
+from diagnose.practice.attempt import Attempt, Choice
+from diagnose.screen.answers import whole
+from diagnose.screen.choosing import Stop, choose, say
+from diagnose.screen.desk import Desk, clean
+from diagnose.screen.pages import paragraph, unfit_page
+from diagnose.screen.practice import (
+    cause_words,
+    check_asked_page,
+    cure_asked_page,
+    seen_page,
+    status_line,
+    where_page,
+)
+from diagnose.trials.searches import concerns
+
+__all__ = ["practise"]
+
+#: Likeness of words, of 100, from which one thing is meant, with the next far enough behind, and from which
+#: a thing is offered at all.
+CLEAR, AHEAD, OFFERED = 90.0, 10.0, 55.0
+
+#: Things offered where words leave it open.
+MOST_OFFERED = 9
+
+PROMPT = "a number, words of a check, n name the cause, h help >"
+
+HELP = (
+    ("1, 2, ...", "the checks there, to choose from"),
+    ("words", "a check by its words, such as: rock the steering"),
+    ("n WORDS", "name the cause, such as: n drop link left; it is put right, and the car driven"),
+    ("k", "what you have seen so far"),
+    ("l", "where you can look"),
+    ("g", "give up: the car is handed on"),
+    ("q", "stop; `diagnose practice` goes on with this car"),
+)
+
+#: Keeps a move before what it shows is shown.
+Keep = Callable[[Mapping[str, str]], None]
+
+
+def practise(desk: Desk, attempt: Attempt, keep: Keep) -> None:
+    """Go on until the complaint is gone or the car is handed on. Raises Stop when the apprentice stops."""
+    _Practice(desk, attempt, keep).run()
+
+
+class _Practice:
+    def __init__(self, desk: Desk, attempt: Attempt, keep: Keep) -> None:
+        self.desk, self.attempt, self.keep = desk, attempt, keep
+        self.library = attempt.exercise.car.car.library
+        self._places: list[str] = []
+        self._told_unfit: tuple[str, ...] = ()
+
+    def run(self) -> None:
+        if self.attempt.at.there:
+            self._where()
+        while self.attempt.at.there:
+            self._warn()
+            self.desk.show(status_line(self.attempt, self.desk.look))
+            words = [choice.check.name for choice in self._choices()]
+            typed = self.desk.ask(PROMPT, words).strip()
+            if self._carried_out(typed):
+                return
+
+    def _carried_out(self, typed: str) -> bool:
+        """Do what was typed; True if the car is handed on."""
+        first, _, rest = typed.partition(" ")
+        word = first.lower()
+        picked = whole(typed, len(self._places))
+        if typed in ("", "l", "list"):
+            self._where()
+        elif word in ("q", "quit") and not rest:
+            raise Stop
+        elif word in ("h", "help", "?") and not rest:
+            for key, what in HELP:
+                self.desk.show(Text(f"  {key:<10} {what}"))
+        elif word in ("k", "known") and not rest:
+            self._known()
+        elif word in ("g", "give") and not rest:
+            return self._given_up()
+        elif word in ("n", "name"):
+            self._name(rest)
+        elif picked is not None:
+            self._at_place(self._places[picked - 1])
+        else:
+            self._by_words(typed)
+        return False
+
+    def _warn(self) -> None:
+        """Say at once, and once, that the car is not fit to drive."""
+        reasons = self.attempt.unfit
+        if reasons and reasons != self._told_unfit:
+            self.desk.show(unfit_page(reasons, self.desk.look))
+            say(self.desk, "So no drive until that is put right: no road test, and that cause first.")
+        self._told_unfit = reasons
+
+    def _choices(self) -> list[Choice]:
+        """What can be looked at; the bench only once something was taken off."""
+        found = self.attempt.choices()
+        return [each for each in found if self.attempt.at.tried or each.check.set_up != BENCH]
+
+    def _where(self) -> None:
+        rows, self._places = [], []
+        by_place: dict[str, list[Choice]] = {}
+        for choice in self._choices():
+            if concerns(self.attempt.car, choice.check):
+                by_place.setdefault(choice.check.set_up, []).append(choice)
+        for name in self.library.set_ups:
+            if name in by_place:
+                some = by_place[name]
+                change = change_minutes(self.library, some[0].check, self.attempt.at.set_up)
+                rows.append((self.library.set_ups[name].name, len(some), change))
+                self._places.append(name)
+        say(self.desk, "Where to look:", "dim")
+        self.desk.show(where_page(rows, self.desk.look))
+
+    def _at_place(self, place: str) -> None:
+        some = [
+            each
+            for each in self._choices()
+            if each.check.set_up == place and concerns(self.attempt.car, each.check)
+        ]
+        picked = choose(self.desk, [f"{c.check.name} ({c.check.minutes:g} min)" for c in some], "to go back")
+        if picked is not None:
+            self._check(some[picked - 1].check)
+
+    def _by_words(self, typed: str) -> None:
+        some = self._choices()
+        picked = self._meant(typed, [each.check.name for each in some], "check")
+        if picked is not None:
+            self._check(some[picked].check)
+
+    def _meant(self, typed: str, names: Sequence[str], called: str) -> int | None:
+        """The index of the name that the words mean, asked for where they leave it open; None for none."""
+        from rapidfuzz import fuzz, process
+
+        found = process.extract(
+            typed.lower(),
+            [name.lower() for name in names],
+            scorer=fuzz.token_set_ratio,
+            limit=MOST_OFFERED,
+            score_cutoff=OFFERED,
+        )
+        if not found:
+            say(self.desk, f"No {called} here sounds like {clean(typed)!r}; h for help.", "yellow")
+            return None
+        scores = [score for _, score, _ in found]
+        if scores[0] >= CLEAR and (len(scores) == 1 or scores[0] - scores[1] >= AHEAD):
+            return int(found[0][2])
+        picked = choose(self.desk, [names[index] for _, _, index in found], "to go back")
+        return None if picked is None else int(found[picked - 1][2])
+
+    def _check(self, check: Check) -> None:
+        change = change_minutes(self.library, check, self.attempt.at.set_up)
+        self.desk.show(check_asked_page(self.library, check, change, self.desk.look))
+        if not self._agreed("Enter: do it; 0: back >"):
+            return
+        self.keep({"check": check.id})
+        self.desk.show(seen_page(self.library, self.attempt.look(check), self.desk.look))
+
+    def _agreed(self, prompt: str) -> bool:
+        while True:
+            typed = self.desk.ask(prompt).strip().lower()
+            if typed in ("", "y", "yes"):
+                return True
+            if typed in ("0", "n", "no"):
+                return False
+            if typed in ("q", "quit"):
+                raise Stop
+            say(self.desk, f"{clean(typed)!r}: press Enter, or type 0.")
+
+    def _known(self) -> None:
+        seen = self.attempt.at.seen
+        by_check: dict[str, list[int]] = {}
+        for index, each in enumerate(seen):
+            by_check.setdefault(each.check, []).append(index)
+        if not seen:
+            say(self.desk, "Nothing yet.")
+        for name, indices in by_check.items():
+            say(self.desk, self.library.checks[name].name, "bold")
+            some = [seen[index] for index in indices]
+            self.desk.show(seen_page(self.library, some, self.desk.look))
+
+    def _name(self, words: str) -> None:
+        cures = self.attempt.cures()
+        numbers = sorted(
+            {n for cure in cures for n in cure.causes} & self.attempt.exercise.car.car.suspects(),
+            key=lambda n: cause_words(self.attempt.exercise, n),
+        )
+        names = [cause_words(self.attempt.exercise, n) for n in numbers]
+        typed = words or self.desk.ask("which cause? words of part, fault, place >", names).strip()
+        if not typed:
+            return
+        picked = self._meant(typed, names, "cause")
+        if picked is None:
+            return
+        cure = next(cure for cure in cures if numbers[picked] in cure.causes)
+        currency = self.attempt.exercise.workshop.currency
+        say(self.desk, f"You say: {names[picked]}.", "bold")
+        self.desk.show(cure_asked_page(self.library, cure, currency, self.desk.look))
+        if not self._agreed("Enter: put it right and drive; 0: back >"):
+            return
+        sound = self.attempt.at.sound(cure)
+        self.keep({"cure": f"{cure.remedy}@{cure.place}"})
+        self.attempt.put_right(cure)
+        if not self.attempt.at.there:
+            say(self.desk, "Driven: the complaint is gone.", "bold")
+        elif sound:
+            say(
+                self.desk,
+                "Nothing was wrong there: work in vain. Driven: the complaint is still there.",
+                "bold",
+            )
+        else:
+            say(self.desk, "That was worn or off, but driven: the complaint is still there.", "bold")
+
+    def _given_up(self) -> bool:
+        unsolved = self.attempt.exercise.cures.prices.unsolved
+        currency = self.attempt.exercise.workshop.currency
+        self.desk.show(paragraph(f"Handing it on costs about {unsolved:.0f} {currency}.", self.desk.look, 0))
+        return self._agreed("Enter: hand it on; 0: back >")
