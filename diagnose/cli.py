@@ -14,6 +14,7 @@ from diagnose.commands import angles as _angles_command
 from diagnose.commands import cuts as _cuts_command
 from diagnose.commands import debrief as _debrief_command
 from diagnose.commands import draw as _draw_command
+from diagnose.commands import jobs as _jobs_command
 from diagnose.commands import learn as _learn_command
 from diagnose.commands import plan as _plan_command
 from diagnose.commands import practice as _practice_command
@@ -197,9 +198,18 @@ def _parser() -> argparse.ArgumentParser:
     schema.set_defaults(command=_schema)
 
     jobs = commands.add_parser("jobs", parents=[shared], help="list, show, rename, export and import jobs")
+    _jobs_command.add_filters(jobs)
     jobs.add_argument("--json", action="store_true", help="print the list as JSON")
     jobs.set_defaults(command=_jobs)
     act = jobs.add_subparsers(metavar="ACT")
+    figures = act.add_parser(
+        "report", parents=[shared], help="what the jobs come to: causes, cures, time, vain"
+    )
+    _jobs_command.add_filters(figures, below=True)
+    figures.add_argument(
+        "--json", action="store_true", default=argparse.SUPPRESS, help="print the figures as JSON"
+    )
+    figures.set_defaults(command=_jobs_report)
     shown = act.add_parser("show", parents=[shared], help="ranking and conclusion of a job as it stands")
     shown.add_argument("job")
     shown.add_argument("--json", action="store_true", help="print the result as JSON")
@@ -800,31 +810,15 @@ def _schema(options: argparse.Namespace) -> int:
 
 
 def _jobs(options: argparse.Namespace) -> int:
-    from diagnose.screen.desk import console_for
-    from diagnose.screen.tables import jobs_page
-
+    library = _library(options)
     with _journal(options) as journal:
-        rows = journal.jobs()
-    if options.json:
-        return _print_json(
-            {
-                "format": "handling-diagnose/jobs/1",
-                "jobs": [
-                    {
-                        "id": row.id,
-                        "name": row.name,
-                        "opened": row.opened.isoformat(),
-                        "last": row.last.isoformat(),
-                        "events": row.events,
-                        "closed": row.closed,
-                    }
-                    for row in rows
-                ],
-            }
-        )
-    console, look = console_for()
-    console.print(jobs_page(rows, look))
-    return OK
+        return _result("jobs", _jobs_command.listing(options, library, journal))
+
+
+def _jobs_report(options: argparse.Namespace) -> int:
+    library = _library(options)
+    with _journal(options) as journal:
+        return _result("shop", _jobs_command.report(options, library, journal))
 
 
 def _job_show(options: argparse.Namespace) -> int:

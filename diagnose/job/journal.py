@@ -20,10 +20,20 @@ from typing import Any, Self
 import platformdirs
 
 from diagnose.errors import JournalError
-from diagnose.job.events import Entry, Event, Opened, Undone
+from diagnose.job.events import Closed, Entry, Event, Opened, Undone
 from diagnose.job.state import fold, order_faults
 
-__all__ = ["Clock", "JobRow", "Journal", "explain", "parse_time", "print_time", "store_path", "utc_now"]
+__all__ = [
+    "BareEvent",
+    "Clock",
+    "JobRow",
+    "Journal",
+    "explain",
+    "parse_time",
+    "print_time",
+    "store_path",
+    "utc_now",
+]
 
 #: Tells the time, with its zone.
 Clock = Callable[[], datetime]
@@ -54,6 +64,21 @@ _TABLES = (
 )
 
 _JOB_ID = re.compile(r"job-([1-9][0-9]{0,14})")
+
+
+#: Kinds of events that are much of a store, and say nothing of what a job came to.
+BULKY = ("turned", "skipped", "cannot", "noted", "angles-read", "drive-told", "reference-told", "planned")
+
+
+@dataclass(frozen=True, slots=True)
+class BareEvent:
+    """An event as it lies in the store; body None: left out."""
+
+    number: int
+    step: int
+    time: str
+    kind: str
+    body: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,22 +245,62 @@ class Journal:
         with self._writing() as database:
             database.execute("UPDATE job SET name = ? WHERE number = ?", (name, self._number(job)))
 
+    def bare(self) -> Iterator[tuple[str, str, list[BareEvent]]]:
+        """Every job, the oldest first: its id, its name, and its events without what few need of them.
+
+        Left out are the bodies of `BULKY` kinds, and of answers before the first repair: most of a store.
+        Each job stands for itself; what cannot be read is found out only by decoding it.
+        """
+        query = f"""
+            SELECT event.job, event.number, event.step, event.time, event.kind,
+                   CASE WHEN event.kind IN ({", ".join(f"'{kind}'" for kind in BULKY)}) THEN NULL
+                        WHEN event.kind = 'answered' AND event.number < ifnull(first.number, 1e18) THEN NULL
+                        ELSE event.body END
+            FROM event LEFT JOIN (SELECT job, min(number) AS number FROM event
+                                  WHERE kind = 'repaired' GROUP BY job) AS first ON first.job = event.job
+            ORDER BY event.job, event.number"""
+        with _plain_errors(self.path, self._wait):
+            names = self._database.execute("SELECT number, name FROM job ORDER BY number").fetchall()
+            rows = self._database.execute(query).fetchall()
+        by_job: dict[int, list[BareEvent]] = {number: [] for number, _ in names}
+        for job, *rest in rows:
+            by_job.setdefault(job, []).append(BareEvent(*rest))
+        for number, name in names:
+            yield f"job-{number}", name, by_job[number]
+
     def jobs(self) -> list[JobRow]:
         """Every job, the oldest first."""
         query = """
-            SELECT job.number, job.name, count(*), sum(event.kind = 'closed'),
+            SELECT job.number, job.name, count(*), max(iif(event.kind = 'closed', event.number, 0)),
+                   max(iif(event.kind IN ('undone', 'repaired', 'felt-since'), event.number, 0)),
                    (SELECT time FROM event WHERE job = job.number ORDER BY number LIMIT 1),
                    (SELECT time FROM event WHERE job = job.number ORDER BY number DESC LIMIT 1)
             FROM job JOIN event ON event.job = job.number GROUP BY job.number ORDER BY job.number"""
         with _plain_errors(self.path, self._wait):
             rows = self._database.execute(query).fetchall()
         found = []
-        for number, name, count, closings, first, last in rows:
+        for number, name, count, closing, changing, first, last in rows:
             job = f"job-{number}"
-            # A closing may have been undone: only the fold can tell.
-            closed = fold(self.events(job)).closed if closings else None
+            closed = None
+            if closing > changing:
+                closed = self._outcome(number, closing)
+            elif closing:
+                # A closing may have been undone, or the job gone on: only the fold can tell.
+                closed = fold(self.events(job)).closed
             found.append(JobRow(job, name, parse_time(first), parse_time(last), count, closed))
         return found
+
+    def _outcome(self, job: int, number: int) -> str:
+        """The outcome in a closing event."""
+        query = "SELECT body FROM event WHERE job = ? AND number = ?"
+        with _plain_errors(self.path, self._wait):
+            (body,) = self._database.execute(query, (job, number)).fetchone()
+        try:
+            closed = Event.from_dict({"event": "closed", **_object(body)})
+        except (JournalError, ValueError) as error:
+            raise self._damaged(f"job-{job}", number, f"cannot be read: {error}") from error
+        assert isinstance(closed, Closed)
+        return closed.outcome
 
     def last_open(self) -> str | None:
         """The id of the job not closed that was written to last, or None."""

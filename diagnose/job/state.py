@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import TypeVar
@@ -13,7 +13,7 @@ from diagnose.job.events import Answered, Entry, Event, Opened
 from diagnose.model.story import FADED
 from diagnose.model.vehicle import Renewed, Vehicle
 
-__all__ = ["Heard", "JobState", "RoundState", "fold", "live", "order_faults"]
+__all__ = ["Heard", "JobState", "RoundState", "fold", "gathered", "live", "order_faults"]
 
 _V = TypeVar("_V")
 
@@ -107,6 +107,14 @@ def fold(entries: Sequence[Entry]) -> JobState:
     for entry in standing[1:]:
         draft.take(entry.event)
     return draft.state(steps=len({entry.step for entry in standing}) - 1)
+
+
+def gathered(opened: Opened, events: Iterable[Event]) -> JobState:
+    """The state after these events, all of which stand, oldest first; `steps` is not told (0)."""
+    draft = _Draft(opened)
+    for event in events:
+        draft.take(event)
+    return draft.state(steps=0)
 
 
 def live(entries: Sequence[Entry]) -> tuple[Entry, ...]:

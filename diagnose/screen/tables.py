@@ -12,12 +12,11 @@ from rich.text import Text
 
 from diagnose.choice.influence import Idle, Weighed
 from diagnose.errors import InputError, Place
-from diagnose.job.journal import JobRow
 from diagnose.library.nearest import suggest
 from diagnose.measure import Measured, Summary, summary
 from diagnose.model.library import Library, Remedy
 from diagnose.model.work import access_hours, opened, units
-from diagnose.screen.desk import Look, clean
+from diagnose.screen.desk import Look
 from diagnose.screen.pages import paragraph
 from diagnose.units import minutes
 from diagnose.words import of_100
@@ -26,7 +25,6 @@ __all__ = [
     "find_row",
     "idle_json",
     "idle_page",
-    "jobs_page",
     "listing",
     "listing_page",
     "measured_page",
@@ -306,20 +304,6 @@ def idle_page(library: Library, idle: Idle, look: Look) -> RenderableType:
     else:
         lines.append(paragraph("Every question and every finding can move a ranking.", look))
     return Group(*lines)
-
-
-def jobs_page(rows: Sequence[JobRow], look: Look) -> RenderableType:
-    """The jobs of the store, the newest first."""
-    if not rows:
-        return Text("No jobs yet. `diagnose walk` begins one.")
-    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
-    table.add_column("job", no_wrap=True)
-    table.add_column("name", ratio=1)
-    table.add_column("last touched (UTC)", no_wrap=True)
-    table.add_column("state", no_wrap=True)
-    for row in sorted(rows, key=lambda each: each.last, reverse=True):
-        table.add_row(row.id, clean(row.name), f"{row.last:%Y-%m-%d %H:%M}", clean(row.closed or "open"))
-    return table
 
 
 def measured_page(results: Sequence[Measured], look: Look) -> RenderableType:

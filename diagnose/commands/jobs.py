@@ -1,0 +1,122 @@
+"""`diagnose jobs`: the list of jobs, which of them, and what they come to."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Collection
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from diagnose.errors import InputError
+
+if TYPE_CHECKING:
+    from diagnose.job.journal import Journal
+    from diagnose.job.overview import Overview
+    from diagnose.job.shop import Wanted
+    from diagnose.model.library import Library
+
+__all__ = ["add_filters", "listing", "report"]
+
+
+def add_filters(parser: argparse.ArgumentParser, below: bool = False) -> None:
+    """The arguments that say which jobs are meant. below: those given before its name hold for it too."""
+    options: dict[str, Any] = {"default": argparse.SUPPRESS} if below else {}
+    parser.add_argument("--complaint", metavar="ID", help="only jobs with this complaint", **options)
+    parser.add_argument(
+        "--cause",
+        metavar="ID",
+        help="only jobs where this fault, part or remedy was put right or settled on",
+        **options,
+    )
+    parser.add_argument(
+        "--car",
+        metavar="WORDS",
+        help="only cars with all these words in name, layout or what the driver said",
+        **options,
+    )
+    day = {"metavar": "DATE", "type": _day, **options}
+    parser.add_argument("--owed", action="store_true", help="only jobs with work still owed", **options)
+    parser.add_argument("--since", help="last touched on this day or later (UTC)", **day)
+    parser.add_argument("--until", help="last touched on this day or before (UTC)", **day)
+    state = parser.add_mutually_exclusive_group()
+    state.add_argument("--open", action="store_true", help="only jobs still open", **options)
+    state.add_argument("--closed", action="store_true", help="only jobs that were closed", **options)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a day: write year, month and day, such as 2026-05-04"
+        ) from error
+
+
+def listing(options: argparse.Namespace, library: Library, journal: Journal) -> dict[str, Any] | None:
+    """The list; with --json it is returned, to be printed as such."""
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.jobs import jobs_json, jobs_page
+
+    every, meant = _meant(options, library, journal)
+    if options.json:
+        return {"jobs": jobs_json(meant)}
+    console, look = console_for()
+    console.print(jobs_page(library, meant, len(every), look))
+    return None
+
+
+def report(options: argparse.Namespace, library: Library, journal: Journal) -> dict[str, Any] | None:
+    """What the jobs come to; with --json it is returned, to be printed as such."""
+    from diagnose.job import shop
+    from diagnose.screen.desk import console_for
+    from diagnose.screen.jobs import report_json, report_page
+
+    _, meant = _meant(options, library, journal)
+    lines = shop.report(library, meant)
+    left_out = sum(bool(row.unreadable) for row in meant)
+    if options.json:
+        return report_json(lines, left_out)
+    console, look = console_for()
+    console.print(report_page(library, lines, left_out, look))
+    return None
+
+
+def _meant(
+    options: argparse.Namespace, library: Library, journal: Journal
+) -> tuple[list[Overview], list[Overview]]:
+    """All jobs, and those that the options mean."""
+    from diagnose.job.overview import overviews
+    from diagnose.job.shop import matching
+
+    rows = overviews(library, journal)
+    return rows, matching(library, rows, _wanted(options, library, rows))
+
+
+def _wanted(options: argparse.Namespace, library: Library, rows: list[Overview]) -> Wanted:
+    """Which jobs are meant. Raises InputError for ids that neither the trees nor any job knows."""
+    from diagnose.job.shop import Wanted
+
+    complaints = {*library.complaints, *(each for row in rows for each in row.complaints)}
+    _known("--complaint", options.complaint, complaints, "`diagnose trees` lists the complaints")
+    worked = {each.work.partition("@")[0] for row in rows for each in row.repairs}
+    ended = {end.partition("@")[0] for row in rows for each in row.repairs for end in each.ends}
+    causes = {*library.faults, *library.parts, *library.remedies, *worked, *ended}
+    _known("--cause", options.cause, causes, "`diagnose trees causes` lists the faults")
+    if options.since and options.until and options.since > options.until:
+        raise InputError(f"--since {options.since} is after --until {options.until}: exchange them")
+    return Wanted(
+        options.complaint or "",
+        options.cause or "",
+        tuple((options.car or "").split()),
+        options.owed,
+        False if options.open else True if options.closed else None,
+        options.since,
+        options.until,
+    )
+
+
+def _known(option: str, name: str | None, known: Collection[str], otherwise: str) -> None:
+    from diagnose.library.nearest import suggest
+
+    if name and name not in known:
+        raise InputError(f"{option} {name}: there is no such id; {suggest(name, known, otherwise)}")
