@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.commands import angles as _angles_command
+from diagnose.commands import completion as _completion_command
 from diagnose.commands import cuts as _cuts_command
 from diagnose.commands import debrief as _debrief_command
 from diagnose.commands import draw as _draw_command
@@ -19,6 +20,7 @@ from diagnose.commands import learn as _learn_command
 from diagnose.commands import plan as _plan_command
 from diagnose.commands import practice as _practice_command
 from diagnose.commands import repair as _repair_command
+from diagnose.commands.helps import dress
 from diagnose.errors import (
     CaseError,
     DebriefError,
@@ -41,13 +43,17 @@ if TYPE_CHECKING:
 
 __all__ = ["run"]
 
-#: Exit codes: 0 done, 1 a fault of the program or its surroundings, 2 a mistake in what was given.
+#: Exit codes (docs/exit-codes.md): 0 done, 1 a fault of the program, 2 a mistake in what was given.
 OK, FAILED, MISTAKE = 0, 1, 2
 
 
 def run(arguments: Sequence[str]) -> int:
     """Carry out the command line and return its exit code; a user's mistake never shows a traceback."""
     parser = _parser()
+    if "_ARGCOMPLETE" in os.environ:  # a shell asks what may come next
+        from diagnose.commands.completion import complete
+
+        complete(parser)
     try:
         options = parser.parse_args(arguments)
     except SystemExit as leave:
@@ -378,6 +384,15 @@ def _parser() -> argparse.ArgumentParser:
     )
     _learn_command.add_arguments(learn)
     learn.set_defaults(command=_learn)
+
+    completion = commands.add_parser(
+        "completion",
+        help="let your shell complete commands, options and ids",
+        epilog=_completion_command.EXAMPLES,
+    )
+    _completion_command.add_arguments(completion)
+    completion.set_defaults(command=_completion)
+    dress(parser)
     return parser
 
 
@@ -1022,6 +1037,11 @@ def _debrief(options: argparse.Namespace) -> int:
 def _practice(options: argparse.Namespace) -> int:
     library = _library(options)
     return _result("practice", _practice_command.practice(options, library, _kept_workshop(options, library)))
+
+
+def _completion(options: argparse.Namespace) -> int:
+    print(_completion_command.script(options.shell))
+    return OK
 
 
 def _result(name: str, found: dict[str, Any] | None) -> int:
