@@ -240,6 +240,16 @@ def _parser() -> argparse.ArgumentParser:
     rename.add_argument("name")
     rename.set_defaults(command=_job_rename)
 
+    deleted = act.add_parser("delete", parents=[shared], help="take jobs out of the store for good")
+    deleted.add_argument("jobs", nargs="+", metavar="JOB", help="their ids")
+    erased = act.add_parser(
+        "erase-person", parents=[shared], help="take names and free words out of a job for good"
+    )
+    erased.add_argument("job", help="its id")
+    for parser_, command in ((deleted, _job_delete), (erased, _job_erase)):
+        parser_.add_argument("--yes", action="store_true", help="do not ask")
+        parser_.set_defaults(command=command)
+
     workshop = commands.add_parser(
         "workshop",
         parents=[shared, money],
@@ -938,6 +948,19 @@ def _job_rename(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         journal.rename(options.job, options.name)
     print(f"{options.job} is now called {options.name}")
+    return OK
+
+
+def _job_delete(options: argparse.Namespace) -> int:
+    with _journal(options) as journal:
+        _jobs_command.delete(options, journal)
+    return OK
+
+
+def _job_erase(options: argparse.Namespace) -> int:
+    library = _library(options)
+    with _journal(options) as journal:
+        _jobs_command.erase_person(options, library, journal)
     return OK
 
 

@@ -106,6 +106,7 @@ _IDS: dict[str, Callable[[argparse.Namespace], Iterable[str]]] = {
     "remedies": lambda options: _library(options).remedies,
     "done": lambda options: _library(options).follow_ups,
     "job": _jobs,
+    "jobs": _jobs,
     "id": _any_row,
     "cause": _cause,
     "cannot": _means,

@@ -132,6 +132,16 @@ HELPS: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         "Gives a job another name in the lists.",
         (('diagnose jobs rename job-7 "grey estate, second visit"', ""),),
     ),
+    "jobs delete": (
+        "Takes jobs out of the store for good, once you have confirmed it. Their bytes are overwritten; "
+        "exports and backups are not touched.",
+        (("diagnose jobs delete job-7", "asks first"), ("diagnose jobs delete job-7 job-9 --yes", "")),
+    ),
+    "jobs erase-person": (
+        "Takes names and free words out of a job for good, once you have confirmed it: its name, what the "
+        "driver said, notes, who drove. What was seen and done on the car stays.",
+        (("diagnose jobs erase-person job-7", "asks first"),),
+    ),
     "workshop": (
         "Shows what the workshop has and what an hour costs there, or changes it for new jobs.",
         (

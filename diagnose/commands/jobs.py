@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from diagnose.job.shop import Wanted
     from diagnose.model.library import Library
 
-__all__ = ["add_filters", "listing", "report"]
+__all__ = ["add_filters", "delete", "erase_person", "listing", "report"]
 
 
 def add_filters(parser: argparse.ArgumentParser, below: bool = False) -> None:
@@ -120,3 +120,59 @@ def _known(option: str, name: str | None, known: Collection[str], otherwise: str
 
     if name and name not in known:
         raise InputError(f"{option} {name}: there is no such id; {suggest(name, known, otherwise)}")
+
+
+# For good ---------------------------------------------------------------------------------------------
+
+
+def delete(options: argparse.Namespace, journal: Journal) -> None:
+    """Take jobs out of the store for good, once that is confirmed; all of them are there, or none goes."""
+    named = list(dict.fromkeys(options.jobs))
+    shown = [f"{job} ({journal.name(job)})" for job in named]
+    _confirmed(options, named, [f"Deletes for good: {each}." for each in shown])
+    for job in named:
+        journal.delete(job)
+    print(f"Deleted: {', '.join(named)}. {_ELSEWHERE}")
+
+
+def erase_person(options: argparse.Namespace, library: Library, journal: Journal) -> None:
+    """Take names and free words out of a job, once that is confirmed; checks, repairs and figures stay."""
+    from diagnose.errors import DebriefError, SheetError
+    from diagnose.job.erase import without_person
+
+    job = options.job
+    told = (
+        f"Erases in {job} ({journal.name(job)}) its name, the driver's words, notes, grades of parts, and "
+        "who drove. What was seen and done on the car, and when, stays."
+    )
+    _confirmed(options, [job], [told])
+    try:
+        count = journal.rewrite(job, job, lambda event: without_person(library, event, job))
+    except (DebriefError, SheetError) as error:
+        raise InputError(
+            f"{job}: a drive or a sheet in it cannot be read, so nothing was erased; `diagnose jobs delete "
+            f"{job}` takes out the whole job"
+        ) from error
+    print(f"Erased in {job}: {count} event{'s' * (count != 1)} changed. {_ELSEWHERE}")
+
+
+_ELSEWHERE = "Exports, backups and printed sheets are yours to find."
+
+
+def _confirmed(options: argparse.Namespace, named: list[str], told: list[str]) -> None:
+    """Return once it is confirmed by --yes, or by typing the ids. Raises InputError otherwise."""
+    if options.yes:
+        return
+    from diagnose.screen.desk import clean, make_desk
+    from diagnose.screen.pages import paragraph
+
+    desk = make_desk()
+    for line in told:
+        desk.show(paragraph(clean(line), desk.look, 0))
+    wanted = " ".join(named)
+    try:
+        typed = desk.ask(f"This cannot be undone. Type {wanted if len(wanted) < 40 else 'their ids'} >")
+    except (EOFError, KeyboardInterrupt):
+        typed = ""
+    if typed.replace(",", " ").split() != named:
+        raise InputError("nothing was changed: type the id as it is asked for, or give --yes")

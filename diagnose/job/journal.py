@@ -1,7 +1,8 @@
 """The store of jobs: one SQLite file; a step is on the disk before `append` returns, whole or not at all.
 
 Nothing written is ever changed: corrections are new events, and the file itself refuses to have an
-event altered or deleted.
+event altered or deleted. Two acts alone set that aside, because somebody may have a right to them:
+`delete` takes out a whole job, `rewrite` takes out words.
 """
 
 from __future__ import annotations
@@ -62,6 +63,9 @@ _TABLES = (
     """CREATE TRIGGER event_is_final BEFORE UPDATE ON event
         BEGIN SELECT RAISE (ABORT, 'events are never changed'); END""",
 )
+
+#: The triggers by name.
+_GUARDS = {text.split()[2]: text for text in _TABLES if text.startswith("CREATE TRIGGER")}
 
 _JOB_ID = re.compile(r"job-([1-9][0-9]{0,14})")
 
@@ -244,6 +248,54 @@ class Journal:
         name = Opened(name).name  # the same demands as at opening
         with self._writing() as database:
             database.execute("UPDATE job SET name = ? WHERE number = ?", (name, self._number(job)))
+
+    def delete(self, job: str) -> None:
+        """Take the job out of the store for good: its bytes are overwritten and the file is packed.
+
+        Its number is never given again. Works for a job whose events cannot be read.
+        """
+        with self._erasing("event_is_kept") as database:
+            number = self._number(job)
+            database.execute("DELETE FROM event WHERE job = ?", (number,))
+            database.execute("DELETE FROM job WHERE number = ?", (number,))
+        self._pack()
+
+    def rewrite(self, job: str, name: str, change: Callable[[Event], Event]) -> int:
+        """Put `change` of each event in its place and give the job this name; what stood there before is
+        overwritten, and the file is packed. Returns how many events were changed.
+
+        The only act that changes what was written: for words that somebody has a right to see erased.
+        Whatever `change` raises leaves the store as it was.
+        """
+        changed = 0
+        with self._erasing("event_is_final") as database:
+            number = self._number(job)
+            for at, entry in enumerate(self.events(job), 1):
+                fields = change(entry.event).to_dict()
+                if fields != entry.event.to_dict():
+                    changed += 1
+                    kind = fields.pop("event")
+                    body = json.dumps(fields, ensure_ascii=False, allow_nan=False)
+                    row = (kind, body, number, at)
+                    database.execute("UPDATE event SET kind = ?, body = ? WHERE job = ? AND number = ?", row)
+            database.execute("UPDATE job SET name = ? WHERE number = ?", (Opened(name).name, number))
+        self._pack()
+        return changed
+
+    @contextmanager
+    def _erasing(self, guard: str) -> Iterator[sqlite3.Connection]:
+        """A transaction without this guard, in which what is taken out is overwritten with zeros."""
+        with _plain_errors(self.path, self._wait):
+            self._database.execute("PRAGMA secure_delete = ON")
+        with self._writing() as database:
+            database.execute(f"DROP TRIGGER {guard}")
+            yield database
+            database.execute(_GUARDS[guard])
+
+    def _pack(self) -> None:
+        """Write the file anew without its free pages (SQLite documentation, VACUUM)."""
+        with _plain_errors(self.path, self._wait):
+            self._database.execute("VACUUM")
 
     def bare(self) -> Iterator[tuple[str, str, list[BareEvent]]]:
         """Every job, the oldest first: its id, its name, and its events without what few need of them.

@@ -9,6 +9,8 @@ With `--measure` it writes the figures of docs/accuracy.md as well, which takes 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import json
 import os
 import re
@@ -328,6 +330,31 @@ def test_a_worked_example_prints_what_it_shows(name: str, steps: int, tmp_path: 
     assert page == worked(page, tmp_path), "run: python -m tests.unit.test_docs"
 
 
+# Python -----------------------------------------------------------------------------------------------
+
+PYTHON = ROOT / "docs" / "python.md"
+EXAMPLE = re.compile(r"^```python\n(?P<code>.*?)^```\n\n```text\n.*?^```$", re.DOTALL | re.MULTILINE)
+
+
+def executed(page: str) -> str:
+    """The page with what its examples print now; they run in one world, in their order."""
+    world: dict[str, object] = {"__name__": "example"}
+
+    def step(found: re.Match[str]) -> str:
+        out = io.StringIO()
+        with contextlib.redirect_stdout(out):
+            exec(found["code"], world)
+        return f"```python\n{found['code']}```\n\n```text\n{out.getvalue()}```"
+
+    return EXAMPLE.sub(step, page)
+
+
+def test_the_examples_from_python_print_what_they_show() -> None:
+    page = PYTHON.read_text("utf-8")
+    assert len(EXAMPLE.findall(page)) == len(fenced(PYTHON, "python")) >= 6
+    assert page == executed(page), "run: python -m tests.unit.test_docs"
+
+
 # Figures ----------------------------------------------------------------------------------------------
 
 ACCURACY = ROOT / "docs" / "accuracy.md"
@@ -387,5 +414,6 @@ if __name__ == "__main__":
     for each in map(worked_page, WORKED):
         with tempfile.TemporaryDirectory() as away:
             each.write_text(worked(each.read_text("utf-8"), Path(away)), "utf-8")
+    PYTHON.write_text(executed(PYTHON.read_text("utf-8")), "utf-8")
     if "--measure" in sys.argv:
         ACCURACY.write_text(measured(ACCURACY.read_text("utf-8")), "utf-8")
