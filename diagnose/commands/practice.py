@@ -159,12 +159,14 @@ def _begin(
     from diagnose.practice.attempt import Attempt
     from diagnose.practice.exercise import draw_exercise
     from diagnose.practice.record import begun_line, left_line, next_level
+    from diagnose.screen.choosing import say
     from diagnose.screen.practice import brought_page
 
     level = options.level or next_level(record.cars)
     seed = options.seed if options.seed is not None else secrets.randbelow(SEEDS)
     asked = options.complaint or ""
     pool = [asked] if asked else list(library.complaints)
+    say(desk, "Drawing a car ...", "dim")
     try:
         exercise = draw_exercise(library, pool, level, seed, workshop)
     except ValueError as error:

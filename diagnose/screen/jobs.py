@@ -128,7 +128,7 @@ def report_page(library: Library, lines: Sequence[ShopLine], left_out: int, look
                 str(line.jobs),
                 str(line.cured),
                 str(line.at_once),
-                "-" if line.minutes is None else minutes(line.minutes) or "0 min",
+                "-" if line.minutes is None else minutes(line.minutes) if line.minutes else "0 min",
                 str(line.fitted),
                 str(line.vain),
             )

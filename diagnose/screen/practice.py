@@ -42,7 +42,7 @@ def brought_page(exercise: Exercise, seed: int, asked_level: int, look: Look) ->
     library, vehicle = exercise.car.car.library, exercise.car.car.vehicle
     dot = f" {look.dot} "
     facts = [
-        value.name
+        f"{fact.id.replace('-', ' ')}: {value.name}"
         for fact in library.facts.values()
         for value in fact.values
         if value.id == vehicle.facts.get(fact.id)
@@ -70,7 +70,7 @@ def status_line(attempt: Attempt, look: Look) -> Text:
     spent = minutes(at.minutes) if at.minutes else "0 min"
     bits = [spent, f"{count} check{'s' if count != 1 else ''}", library.set_ups[at.set_up].name]
     if at.tried:
-        bits.insert(2, f"{at.tried} put right, the complaint still there")
+        bits.insert(2, f"{at.tried} put right")
     if attempt.unfit:
         bits.append("not to be driven")
     return Text(f" {look.dot} ".join(bits), style="bold")
@@ -175,18 +175,23 @@ def compared_page(exercise: Exercise, found: Comparison, look: Look) -> Renderab
     lines: list[RenderableType] = [Text("")]
     title = "It was" if len(exercise.truth) == 1 else "It was, together"
     lines.append(labelled(title, "; ".join(cause_words(exercise, n) for n in sorted(exercise.truth)), look))
+    lines.append(
+        paragraph(
+            f"By what the driver tells, its cure stands {_nth(exercise.rank)} among the suspects.", look
+        )
+    )
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for name in ("", "you", "the program"):
         table.add_column(name, justify="left" if not name else "right")
     for name, first, second in (
-        ("  looking and driving", minutes(mine.minutes), minutes(other.minutes)),
+        ("  looking and driving", _time(mine.minutes), _time(other.minutes)),
         ("  checks", str(mine.checks), str(other.checks)),
         ("  put right", str(mine.tried), str(other.tried)),
         ("  parts fitted in vain", str(mine.wrong), str(other.wrong)),
         ("  complaint gone", _yes(mine.cured), _yes(other.cured)),
         ("  cost", money(mine.money, currency), money(other.money, currency)),
     ):
-        table.add_row(name, first or "0 min", second or "0 min")
+        table.add_row(name, first, second)
     unsolved = money(exercise.cures.prices.unsolved, currency)
     lines += [
         table,
@@ -210,6 +215,10 @@ def compared_page(exercise: Exercise, found: Comparison, look: Look) -> Renderab
     return Group(*lines)
 
 
+def _time(value: float) -> str:
+    return minutes(value) if value else "0 min"
+
+
 def _yes(value: bool) -> str:
     return "yes" if value else "no"
 
@@ -221,8 +230,14 @@ def _telling(library: Library, found: Comparison) -> str:
     told = f"{name}: {_factor(found.weight)} times the odds."
     if found.place is None:
         return f"{told} You did without it."
-    place = {1: "first", 2: "second", 3: "third"}.get(found.place, f"{found.place}th")
-    return f"{told} It was your {place} check."
+    return f"{told} It was your {_nth(found.place)} check."
+
+
+def _nth(number: int) -> str:
+    words = {1: "first", 2: "second", 3: "third"}
+    ends = {1: "st", 2: "nd", 3: "rd"}
+    end = "th" if 10 < number % 100 < 14 else ends.get(number % 10, "th")
+    return words.get(number, f"{number}{end}")
 
 
 def _luck(found: Comparison) -> str:

@@ -12,7 +12,7 @@ from diagnose.practice.attempt import Attempt, Choice
 from diagnose.screen.answers import whole
 from diagnose.screen.choosing import Stop, choose, say
 from diagnose.screen.desk import Desk, clean
-from diagnose.screen.pages import paragraph, unfit_page
+from diagnose.screen.pages import unfit_page
 from diagnose.screen.practice import (
     cause_words,
     check_asked_page,
@@ -22,6 +22,7 @@ from diagnose.screen.practice import (
     where_page,
 )
 from diagnose.trials.searches import concerns
+from diagnose.units import money
 
 __all__ = ["practise"]
 
@@ -226,5 +227,5 @@ class _Practice:
     def _given_up(self) -> bool:
         unsolved = self.attempt.exercise.cures.prices.unsolved
         currency = self.attempt.exercise.workshop.currency
-        self.desk.show(paragraph(f"Handing it on costs about {unsolved:.0f} {currency}.", self.desk.look, 0))
+        say(self.desk, f"Handing it on costs about {money(unsolved, currency)}.")
         return self._agreed("Enter: hand it on; 0: back >")
