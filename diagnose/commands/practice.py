@@ -25,7 +25,7 @@ EXAMPLES = """\
 examples:
   diagnose practice                     a car of the level that your record says, any complaint
   diagnose practice wander --level 2    of one complaint, harder
-  diagnose practice --seed 7            the same car again, for two apprentices
+  diagnose practice shimmy --level 2 --seed 7    the same car again, for two apprentices
   diagnose practice --record            how the last cars went
 
 Levels: 1 one fault, among the first suspects; 2 not the first; 3 the first suspects
@@ -166,6 +166,8 @@ def _begin(
     seed = options.seed if options.seed is not None else secrets.randbelow(SEEDS)
     asked = options.complaint or ""
     pool = [asked] if asked else list(library.complaints)
+    if record.open is not None:
+        say(desk, f"Car {record.open.number} is left.", "dim")
     say(desk, "Drawing a car ...", "dim")
     try:
         exercise = draw_exercise(library, pool, level, seed, workshop)

@@ -25,6 +25,7 @@ from tests.scripted import Tell, telling
 from tests.small_trees import SMALL, compiled
 
 LIBRARY = compiled(SMALL)[0].library
+SIDES = ("front-left", "front-right")
 START = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
 
 HEARD = e.ComplaintHeard("wander", None, "weaves on the ridge road")
@@ -157,6 +158,25 @@ def test_a_job_that_cannot_be_read_hides_no_other(store: Path) -> None:
     assert [row.id for row in matching(LIBRARY, rows, Wanted())] == [f"job-{n}" for n in range(1, 6)]
     assert [row.id for row in matching(LIBRARY, rows, Wanted(closed=False))] == ["job-5"]
     assert report(LIBRARY, rows)[0].jobs == 3
+
+
+def test_a_list_decodes_each_text_once_and_most_not_at_all(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So that a store of thousands of jobs is listed in a second or two (tests/benchmarks/shelf.py)."""
+    decoded: list[str] = []
+    made = Event.from_dict
+    monkeypatch.setattr(Event, "from_dict", lambda data: decoded.append(str(data)) or made(data))
+    with Journal.open(store) as journal:
+        for number in range(30):
+            job = journal.create(f"copy {number} (demo)")
+            journal.append(job, HEARD)
+            journal.append(job, *(e.Answered("rock-the-steering/end-moves", p, "no") for p in SIDES))
+            journal.append(job, ROCKED)
+            journal.append(job, e.Noted(f"note {number}"))
+        overviews(LIBRARY, journal)
+    assert len(decoded) == len(set(decoded))
+    assert not any("end-moves" in each or "note " in each for each in decoded)
 
 
 # The command ------------------------------------------------------------------------------------------
