@@ -203,7 +203,9 @@ def _parser() -> argparse.ArgumentParser:
     schema = of.add_parser("schema", help="JSON Schema of a tree file, for editors")
     schema.set_defaults(command=_schema)
 
-    jobs = commands.add_parser("jobs", parents=[shared], help="list, show, rename, export and import jobs")
+    jobs = commands.add_parser(
+        "jobs", parents=[shared], help="find, show, export, import and delete jobs, and what they come to"
+    )
     _jobs_command.add_filters(jobs)
     jobs.add_argument("--json", action="store_true", help="print the list as JSON")
     jobs.set_defaults(command=_jobs)

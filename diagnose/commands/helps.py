@@ -100,7 +100,7 @@ HELPS: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         (
             ("diagnose jobs", "all of them"),
             ("diagnose jobs --complaint wander --closed", "closed ones with this complaint"),
-            ('diagnose jobs --car "estate ridge" --since 2026-05-01', "by words of the car, and day"),
+            ("diagnose jobs --car estate --since 2026-05-01", "by words of the car, and day"),
             ("diagnose jobs --owed", "where work is still owed"),
         ),
     ),

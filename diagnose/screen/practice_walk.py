@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from rich.text import Text
 
-from diagnose.choice.cost import change_minutes
+from diagnose.choice.cost import Cure, change_minutes
 from diagnose.model.check import BENCH, Check
 from diagnose.practice.attempt import Attempt, Choice
 from diagnose.screen.answers import whole
@@ -198,15 +198,25 @@ class _Practice:
             key=lambda n: cause_words(self.attempt.exercise, n),
         )
         names = [cause_words(self.attempt.exercise, n) for n in numbers]
+        if self.attempt.unfit and len(names) <= MOST_OFFERED:
+            # The few that may make it unfit come first; no words are needed to find one of them.
+            say(self.desk, "The car is not fit to drive: first put right what makes it so.", "bold")
+            chosen = choose(self.desk, names, "to go back")
+            if chosen is not None:
+                self._put_right(cures, numbers[chosen - 1], names[chosen - 1])
+            return
         typed = words or self.desk.ask("which cause? words of part, fault, place >", names).strip()
         if not typed:
             return
         picked = self._meant(typed, names, "cause")
         if picked is None:
             return
-        cure = next(cure for cure in cures if numbers[picked] in cure.causes)
+        self._put_right(cures, numbers[picked], names[picked])
+
+    def _put_right(self, cures: Sequence[Cure], number: int, name: str) -> None:
+        cure = next(cure for cure in cures if number in cure.causes)
         currency = self.attempt.exercise.workshop.currency
-        say(self.desk, f"You say: {names[picked]}.", "bold")
+        say(self.desk, f"You say: {name}.", "bold")
         self.desk.show(cure_asked_page(self.library, cure, currency, self.desk.look))
         if not self._agreed("Enter: put it right and drive; 0: back >"):
             return

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -176,6 +177,13 @@ def test_completing_makes_no_store_and_tells_no_mistake(command: dict[str, str],
     assert not [each for each in completed("diagnose resume ", away) if each.startswith("job-")]
     assert not (tmp_path / "none").exists()
     assert completed("diagnose trees show --trees /no/such/folder wand", command) == []
+
+
+@pytest.mark.skipif(shutil.which("fish") is None, reason="this shell is not here")
+def test_fish_completes_with_what_each_is_for(command: dict[str, str]) -> None:
+    ask = "diagnose completion fish | source; complete -C 'diagnose jobs --ow'"
+    out = subprocess.check_output(["fish", "-c", ask], env=command, text=True, timeout=60)
+    assert out == "--owed\tonly jobs with work still owed\n"
 
 
 @pytest.mark.parametrize("shell", SHELLS)

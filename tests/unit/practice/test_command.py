@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.choice.outcomes import Spot
 from diagnose.commands import practice as command
 from diagnose.model.library import Library
 from diagnose.model.story import Workshop
@@ -104,6 +105,26 @@ def test_a_killed_comparison_is_made_when_it_goes_on(told: Told, tmp_path: Path)
     assert "It was" in out
     assert "what next" not in out
     assert command.read(file).cars[0].first
+
+
+def test_a_car_found_unfit_says_so_at_once_and_is_mended_before_it_is_driven(told: Told) -> None:
+    seed = next(
+        seed
+        for seed in range(200)
+        if draw_exercise(LIBRARY, ["wander"], 1, seed, Workshop())
+        .car.answer(Spot("rock-the-steering/end-moves", "front-left"))
+        .answer
+        == "yes"
+    )
+    lines = "rock the steering||n set the pressures|1|0|q"
+    code, out, _ = told("wander", "--level", "1", "--seed", str(seed), lines=lines)
+    assert code == 0
+    assert re.search(r"NOT FIT TO DRIVE\n +The joint is about to part\.\n", out)
+    assert "So no drive until that is put right: no road test, and that cause first." in out
+    assert "not to be driven" in out
+    offered = out.partition("first put right what makes it so.")[2].partition("to go back")[0]
+    assert "outer rod end: play in the socket, front left" in offered
+    assert "tyres" not in offered
 
 
 def test_mistakes_are_told(told: Told, tmp_path: Path) -> None:
