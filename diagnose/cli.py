@@ -17,6 +17,7 @@ from diagnose.commands import draw as _draw_command
 from diagnose.commands import learn as _learn_command
 from diagnose.commands import plan as _plan_command
 from diagnose.commands import repair as _repair_command
+from diagnose.commands import sheet as _sheet_command
 from diagnose.errors import (
     CaseError,
     DebriefError,
@@ -309,6 +310,12 @@ def _parser() -> argparse.ArgumentParser:
             _debrief_command,
             _debrief,
             "what was felt on a drive, leg by leg: told or read, and beside an earlier drive",
+        ),
+        (
+            "sheet",
+            _sheet_command,
+            _sheet,
+            "a job as a page to hand over: HTML to print, Markdown or JSON",
         ),
     ):
         own = commands.add_parser(
@@ -1016,6 +1023,11 @@ def _angles(options: argparse.Namespace) -> int:
 
 def _debrief(options: argparse.Namespace) -> int:
     return _result("debrief", _debrief_command.debrief(options, _library(options)))
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    found = _sheet_command.sheet(options, _library(options), _read)
+    return OK if found is None else _print_json(found)
 
 
 def _result(name: str, found: dict[str, Any] | None) -> int:
