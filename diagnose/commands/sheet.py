@@ -110,7 +110,8 @@ def gather(session: Session, name: str, now: datetime, wishes: Wishes, nameless:
 
     verdict = session.verdict
     planner = Planner(verdict.belief, verdict.cures, wishes, verdict.workshop)
-    return Material(session, name, now.date(), nameless, planner.plan(), wishes, planner.behind.worth)
+    plan, worth = planner.plan(), planner.behind.worth
+    return Material(session, name, now.date(), nameless, plan, wishes, worth, planner.workshop)
 
 
 @contextmanager

@@ -17,6 +17,7 @@ from diagnose.job.repairs import Standing
 from diagnose.job.session import Moment, Session
 from diagnose.model.library import Library
 from diagnose.model.position import side_of
+from diagnose.model.story import Workshop
 from diagnose.plan.chosen import Plan
 from diagnose.plan.wishes import Wishes
 from diagnose.screen.stages import amounts
@@ -50,6 +51,7 @@ class Material:
 
     nameless: leave out whatever somebody typed: names, plate, notes and the driver's words. plan: None where
     nothing is to be planned any more. worth: what it is worth to be rid of the complaint, in money.
+    purse: currency and rate of the plan; None: those of the job.
     """
 
     session: Session
@@ -59,6 +61,7 @@ class Material:
     plan: Plan | None = None
     wishes: Wishes = field(default_factory=Wishes)
     worth: float | None = None
+    purse: Workshop | None = None
 
     @property
     def library(self) -> Library:
@@ -73,7 +76,7 @@ class Material:
     @cached_property
     def amount(self) -> Callable[[float], str]:
         """How money is written: in hours of labour where no currency is known."""
-        return amounts(self.verdict.workshop, self.wishes)
+        return amounts(self.purse or self.verdict.workshop, self.wishes)
 
     @cached_property
     def proof(self) -> Proof:
