@@ -20,6 +20,7 @@ from diagnose.commands import learn as _learn_command
 from diagnose.commands import plan as _plan_command
 from diagnose.commands import practice as _practice_command
 from diagnose.commands import repair as _repair_command
+from diagnose.commands import sheet as _sheet_command
 from diagnose.commands.helps import dress
 from diagnose.errors import (
     CaseError,
@@ -344,6 +345,12 @@ def _parser() -> argparse.ArgumentParser:
             _practice_command,
             _practice,
             "a simulated car with hidden faults: find them, and compare with the program",
+        ),
+        (
+            "sheet",
+            _sheet_command,
+            _sheet,
+            "a job as a page to hand over: HTML to print, Markdown or JSON",
         ),
     ):
         own = commands.add_parser(
@@ -1067,6 +1074,11 @@ def _practice(options: argparse.Namespace) -> int:
 def _completion(options: argparse.Namespace) -> int:
     print(_completion_command.script(options.shell))
     return OK
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    found = _sheet_command.sheet(options, _library(options), _read)
+    return OK if found is None else _print_json(found)
 
 
 def _result(name: str, found: dict[str, Any] | None) -> int:

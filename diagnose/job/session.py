@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
 from diagnose.angles.evidence import Said
@@ -36,7 +37,7 @@ from diagnose.model.library import FollowUp, Library
 from diagnose.model.story import FADED, Heard, Seen, Story, Workshop
 from diagnose.version import __version__
 
-__all__ = ["Session", "spent_minutes", "story_of", "workshop_of"]
+__all__ = ["Moment", "Session", "spent_minutes", "story_of", "workshop_of"]
 
 #: A layout or condition is asked about if it decides at least this share of what is to blame.
 MATTERS = 0.06
@@ -79,6 +80,16 @@ class Ask:
 
 #: Events that tell something of the car.
 _TELLING = e.Answered | e.ComplaintHeard | e.FeltSince
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One step that told something: when (UTC), its events, and the story until then (of the car by all that
+    is known of it now)."""
+
+    time: datetime
+    events: tuple[e.Event, ...]
+    story: Story
 
 
 def _asked(story: Story) -> object:
@@ -139,6 +150,21 @@ class Session:
         names = [h.complaint for h in story.heard if h.complaint not in self.library.complaints]
         names += [s.finding for s in story.seen if s.finding not in self.library.findings]
         return list(dict.fromkeys(names))
+
+    def moments(self) -> list[Moment]:
+        """The job after each step that told something of the car as it is known now, oldest first."""
+        found: list[Moment] = []
+        standing = live(self._entries)
+        steps = list(dict.fromkeys(entry.step for entry in standing))
+        before = Story()
+        for step in steps:
+            story = known_story(self.library, fold_standing([n for n in standing if n.step <= step]))
+            story = replace(story, vehicle=self.state.vehicle)
+            if replace(story, vehicle=before.vehicle) != before:
+                mine = [entry for entry in standing if entry.step == step]
+                found.append(Moment(mine[0].time, tuple(entry.event for entry in mine), story))
+                before = story
+        return found
 
     @property
     def set_up(self) -> str:
