@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 
 from rich.text import Text
@@ -28,7 +29,7 @@ __all__ = ["practise"]
 
 #: Likeness of words, of 100, from which one thing is meant, with the next far enough behind, and from which
 #: a thing is offered at all.
-CLEAR, AHEAD, OFFERED = 90.0, 10.0, 55.0
+CLEAR, AHEAD, OFFERED = 90.0, 5.0, 60.0
 
 #: Things offered where words leave it open.
 MOST_OFFERED = 9
@@ -52,6 +53,21 @@ Keep = Callable[[Mapping[str, str]], None]
 def practise(desk: Desk, attempt: Attempt, keep: Keep) -> None:
     """Go on until the complaint is gone or the car is handed on. Raises Stop when the apprentice stops."""
     _Practice(desk, attempt, keep).run()
+
+
+def alike(typed: str, name: str) -> float:
+    """How well the words typed are found in a name, 0 to 100: the mean over them of the most like word there.
+
+    A word that begins like one typed is that word, so that `press` finds `pressures`.
+    """
+    from rapidfuzz import fuzz
+
+    there = re.findall(r"\w+", name.lower())
+    scores = [
+        max((100.0 if each.startswith(word) else fuzz.ratio(word, each) for each in there), default=0.0)
+        for word in re.findall(r"\w+", typed.lower())
+    ]
+    return sum(scores) / len(scores) if scores else 0.0
 
 
 class _Practice:
@@ -142,23 +158,17 @@ class _Practice:
 
     def _meant(self, typed: str, names: Sequence[str], called: str) -> int | None:
         """The index of the name that the words mean, asked for where they leave it open; None for none."""
-        from rapidfuzz import fuzz, process
-
-        found = process.extract(
-            typed.lower(),
-            [name.lower() for name in names],
-            scorer=fuzz.token_set_ratio,
-            limit=MOST_OFFERED,
-            score_cutoff=OFFERED,
-        )
+        scored = sorted((-alike(typed, name), len(name), index) for index, name in enumerate(names))
+        found = [(-score, index) for score, _, index in scored if -score >= OFFERED][:MOST_OFFERED]
         if not found:
             say(self.desk, f"No {called} here sounds like {clean(typed)!r}; h for help.", "yellow")
             return None
-        scores = [score for _, score, _ in found]
-        if scores[0] >= CLEAR and (len(scores) == 1 or scores[0] - scores[1] >= AHEAD):
-            return int(found[0][2])
-        picked = choose(self.desk, [names[index] for _, _, index in found], "to go back")
-        return None if picked is None else int(found[picked - 1][2])
+        scores = [score for score, _ in found]
+        exact = [index for _, index in found if names[index].lower() == " ".join(typed.lower().split())]
+        if exact or (scores[0] >= CLEAR and (len(scores) == 1 or scores[0] - scores[1] >= AHEAD)):
+            return exact[0] if exact else found[0][1]
+        picked = choose(self.desk, [names[index] for _, index in found], "to go back")
+        return None if picked is None else found[picked - 1][1]
 
     def _check(self, check: Check) -> None:
         change = change_minutes(self.library, check, self.attempt.at.set_up)
@@ -205,13 +215,21 @@ class _Practice:
             if chosen is not None:
                 self._put_right(cures, numbers[chosen - 1], names[chosen - 1])
             return
-        typed = words or self.desk.ask("which cause? words of part, fault, place >", names).strip()
-        if not typed:
-            return
-        picked = self._meant(typed, names, "cause")
+        typed = words or self.desk.ask("which cause? words, or Enter for a list >", names).strip()
+        picked = self._meant(typed, names, "cause") if typed else self._from_list(names)
         if picked is None:
             return
         self._put_right(cures, numbers[picked], names[picked])
+
+    def _from_list(self, names: Sequence[str]) -> int | None:
+        """The index of a cause picked by its part; None for none."""
+        parts = sorted({name.partition(": ")[0] for name in names})
+        part = choose(self.desk, parts, "to go back")
+        if part is None:
+            return None
+        some = [index for index, name in enumerate(names) if name.partition(": ")[0] == parts[part - 1]]
+        picked = choose(self.desk, [names[index] for index in some], "to go back")
+        return None if picked is None else some[picked - 1]
 
     def _put_right(self, cures: Sequence[Cure], number: int, name: str) -> None:
         cure = next(cure for cure in cures if number in cure.causes)

@@ -127,6 +127,14 @@ def test_a_car_found_unfit_says_so_at_once_and_is_mended_before_it_is_driven(tol
     assert "tyres" not in offered
 
 
+def test_a_cause_can_be_named_from_a_list(told: Told) -> None:
+    code, out, _ = told("wander", "--seed", "3", "--level", "1", lines="n||1|1|0|q")
+    assert code == 0
+    assert "which cause? words, or Enter for a list >" in out
+    assert "  1 outer rod end\n  2 tyres\n" in out
+    assert "You say: outer rod end: " in out
+
+
 def test_mistakes_are_told(told: Told, tmp_path: Path) -> None:
     code, out, err = told("wandr")
     assert (code, out) == (2, "")

@@ -32,6 +32,7 @@ from diagnose.practice.record import (
     progress,
     read_record,
 )
+from diagnose.screen.practice_walk import alike
 from diagnose.trials.walk import Searched
 from tests.oracle import blamed
 from tests.small_trees import SMALL, compiled
@@ -156,6 +157,32 @@ def test_a_car_found_unfit_is_mended_before_it_is_driven() -> None:
     attempt = Attempt(exercise())
     attempt.trace.append((Searched, replace(attempt.at, seen=seen)))  # type: ignore[arg-type]
     assert all(number in cure.causes for cure in attempt.cures())
+
+
+# Words --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [
+        ("tyre press", "read and set all four tyre pressures"),
+        ("Drop links", "shake the front drop links by hand"),
+        ("brake caliper left", "front brake caliper: piston or slide pins stuck, front left"),
+        ("calliper", "front brake caliper: piston or slide pins stuck, front left"),
+        ("caliper right", "front brake caliper: piston or slide pins stuck, front right"),
+    ],
+)
+def test_words_find_what_holds_them(typed: str, first: str) -> None:
+    names = [
+        "front brake caliper: piston or slide pins stuck, front left",
+        "front brake caliper: piston or slide pins stuck, front right",
+        "shake the front drop links by hand",
+        "read and set all four tyre pressures",
+        "tension link bush: worn, torn or loose",
+    ]
+    assert max(names, key=lambda name: alike(typed, name)) == first
+    assert alike("", names[0]) == 0.0
+    assert alike("zzz qqq", names[0]) < 30.0
 
 
 # Weights of evidence ------------------------------------------------------------------------------------
