@@ -31,6 +31,9 @@ __all__ = ["practise"]
 #: a thing is offered at all.
 CLEAR, AHEAD, OFFERED = 90.0, 5.0, 60.0
 
+#: How far behind the most like thing another one is still offered.
+NEAR = 20.0
+
 #: Things offered where words leave it open.
 MOST_OFFERED = 9
 
@@ -159,7 +162,8 @@ class _Practice:
     def _meant(self, typed: str, names: Sequence[str], called: str) -> int | None:
         """The index of the name that the words mean, asked for where they leave it open; None for none."""
         scored = sorted((-alike(typed, name), len(name), index) for index, name in enumerate(names))
-        found = [(-score, index) for score, _, index in scored if -score >= OFFERED][:MOST_OFFERED]
+        least = max(OFFERED, -scored[0][0] - NEAR) if scored else OFFERED
+        found = [(-score, index) for score, _, index in scored if -score >= least][:MOST_OFFERED]
         if not found:
             say(self.desk, f"No {called} here sounds like {clean(typed)!r}; h for help.", "yellow")
             return None
