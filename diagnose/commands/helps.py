@@ -165,6 +165,11 @@ HELPS: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "repair": ("Keeps what was done to the car of a job, and shows what that has proved.", ()),
     "angles": ("Reads a wheel-angle sheet, questions it, judges it and draws it.", ()),
     "debrief": ("Keeps what was felt on a drive, leg by leg, and sets it beside an earlier one.", ()),
+    "sheet": (
+        "Writes a job or a case file as one sheet, for the workshop or for the owner: as a page to print, as "
+        "text, or for other programs.",
+        (),
+    ),
     "practice": (
         "Brings a simulated car with hidden faults: you choose what to look at and name the cause, and see "
         "at the end what the program did on the very same car.",
