@@ -22,7 +22,7 @@ parts:
       - id: box-arm-loose
         name: loose
         chance: 0.05
-        remedy: renew-rod-end
+        remedy: pump-up
         source: estimate
 checks:
   - id: ask-the-weather

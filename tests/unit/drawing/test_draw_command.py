@@ -53,7 +53,8 @@ def test_in_the_terminal_it_reads_in_80_columns_and_in_ascii(tell: Tell, case: P
 def test_a_job_is_drawn_as_its_case(tell: Tell, case: Path, tmp_path: Path) -> None:
     from diagnose.job.case import read_case
     from diagnose.job.journal import Journal
-    from diagnose.job.session import Session, steps_of
+    from diagnose.job.session import Session
+    from diagnose.job.steps import steps_of
     from diagnose.model.story import Workshop
 
     with Journal.open(tmp_path / "jobs.sqlite") as journal:

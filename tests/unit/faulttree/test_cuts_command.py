@@ -117,7 +117,8 @@ def test_the_car_of_a_case_file_counts_and_its_answers_do_not(tell: Tell, case: 
 def test_the_car_of_a_job(tell: Tell, case: Path, tmp_path: Path) -> None:
     from diagnose.job.case import read_case
     from diagnose.job.journal import Journal
-    from diagnose.job.session import Session, steps_of
+    from diagnose.job.session import Session
+    from diagnose.job.steps import steps_of
     from diagnose.model.story import Workshop
 
     assert "no job is open" in tell("wander", "--job", "last")[2]
