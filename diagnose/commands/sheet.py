@@ -40,6 +40,9 @@ and licensed practice come first.
 #: The forms of a sheet by the ending of its file.
 ENDINGS = (".html", ".md", ".json")
 
+#: Signs of the sheet's own for terminals that have only ASCII.
+_PLAIN = str.maketrans({"\u00b7": "-", "\u201c": '"', "\u201d": '"'})
+
 _JOB = re.compile(r"job-[1-9][0-9]*|last")
 
 
@@ -96,7 +99,7 @@ def sheet(
     if options.json:
         return sheet_json(page)
     if options.to is None:
-        sys.stdout.write(_shown(markdown_of(page)))
+        sys.stdout.write(_shown(markdown_of(page), sys.stdout.encoding or "ascii"))
         return None
     _write(options.to, _as(page, options.to.suffix.lower()))
     print(f"written to {options.to}")
@@ -111,7 +114,8 @@ def gather(session: Session, name: str, now: datetime, wishes: Wishes, nameless:
     verdict = session.verdict
     planner = Planner(verdict.belief, verdict.cures, wishes, verdict.workshop)
     plan, worth = planner.plan(), planner.behind.worth
-    return Material(session, name, now.date(), nameless, plan, wishes, worth, planner.workshop)
+    called = session.journal.name(session.job)
+    return Material(session, name, now.date(), nameless, plan, wishes, worth, planner.workshop, called)
 
 
 @contextmanager
@@ -160,9 +164,12 @@ def _as(page: Page, ending: str) -> str:
     return json.dumps(sheet_json(page), indent=2, ensure_ascii=True, allow_nan=False) + "\n"
 
 
-def _shown(text: str) -> str:
-    """The text in the letters that standard output has."""
-    encoding = sys.stdout.encoding or "ascii"
+def _shown(text: str, encoding: str) -> str:
+    """The text in the letters that standard output has; what it has not is written as on other screens."""
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        text = re.sub("([0-9])\u00b0([0-9]{2})'", r"\1d\2m", text).translate(_PLAIN)
     return text.encode(encoding, "replace").decode(encoding)
 
 

@@ -34,7 +34,7 @@ def about(material: Material) -> str:
     vehicle = material.session.state.vehicle
     return material.joined(
         [
-            material.said(vehicle.name),
+            material.car_name,
             kilometres(vehicle.km) if vehicle.km is not None else "",
             material.name,
             f"{material.made:%Y-%m-%d}",
@@ -103,8 +103,8 @@ def car(material: Material) -> Section:
     """What is known of the car."""
     library, vehicle = material.library, material.session.state.vehicle
     rows = []
-    if material.said(vehicle.name):
-        rows.append(("Car", vehicle.name))
+    if material.car_name:
+        rows.append(("Car", material.car_name))
     if vehicle.km is not None:
         rows.append(("Distance run", kilometres(vehicle.km)))
     if vehicle.years is not None:

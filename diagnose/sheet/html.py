@@ -91,7 +91,11 @@ def _block(block: p.Block, name: str) -> Element:
     if isinstance(block, p.Branches):
         return _branches(block.top, "tree")
     if isinstance(block, p.Figure):
-        return element("figure", draw(name, block.picture), element("figcaption", block.caption, dir="auto"))
+        caption = element("figcaption", block.caption, dir="auto")
+        # The name of the kind, for the style sheet: `lines`, `steps`, `wheels`.
+        return element(
+            "figure", draw(name, block.picture), caption, class_=type(block.picture).__name__.lower()
+        )
     return _notice(block)
 
 

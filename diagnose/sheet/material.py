@@ -51,7 +51,7 @@ class Material:
 
     nameless: leave out whatever somebody typed: names, plate, notes and the driver's words. plan: None where
     nothing is to be planned any more. worth: what it is worth to be rid of the complaint, in money.
-    purse: currency and rate of the plan; None: those of the job.
+    purse: currency and rate of the plan; None: those of the job. called: the name that it was given later.
     """
 
     session: Session
@@ -62,6 +62,7 @@ class Material:
     wishes: Wishes = field(default_factory=Wishes)
     worth: float | None = None
     purse: Workshop | None = None
+    called: str = ""
 
     @property
     def library(self) -> Library:
@@ -72,6 +73,11 @@ class Material:
     def verdict(self) -> Verdict:
         """Where the search stands."""
         return self.session.verdict
+
+    @property
+    def car_name(self) -> str:
+        """The name of the car as last given; empty where such texts are left out."""
+        return self.said(self.called or self.session.state.vehicle.name)
 
     @cached_property
     def amount(self) -> Callable[[float], str]:

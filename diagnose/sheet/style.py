@@ -167,7 +167,8 @@ footer {{ margin-top: 2rem; padding-top: .7rem; border-top: 3px solid var(--acce
   .figures {{ grid-template-columns: 1fr 1fr; }}
   thead {{ display: table-header-group; }}
   p {{ orphans: 3; widows: 3; }}
-  figure svg {{ max-width: 95mm; }}
+  figure svg {{ max-width: 125mm; }}
+  figure.wheels svg {{ max-width: 95mm; }}
   .wheel, .body, .bar span {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
   a {{ color: inherit; }}
 }}

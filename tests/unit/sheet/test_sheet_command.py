@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli import run
+from diagnose.commands.sheet import _shown
 from tests.parsed import find, parsed, text_of
 
 #: Demo: a small case, on which no check can be done, so that the sheet is made quickly.
@@ -59,6 +60,11 @@ def test_a_file_by_its_ending(
     else:
         assert json.loads(text)["reader"] == "owner"
     assert sorted(each.name for each in tmp_path.iterdir()) == sorted(["van.yaml", name])
+
+
+def test_a_terminal_that_has_only_ascii() -> None:
+    assert _shown("demo \u00b7 -0\u00b040' \u201cso\u201d \u05d0", "ascii") == 'demo - -0d40m "so" ?'
+    assert _shown("demo \u00b7 -0\u00b040'", "utf-8") == "demo \u00b7 -0\u00b040'"
 
 
 def test_json_is_the_same_on_standard_output(

@@ -7,10 +7,12 @@ from datetime import date
 
 import pytest
 
+from diagnose.commands.sheet import gather
 from diagnose.job import events as e
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.model.story import Seen, Workshop
+from diagnose.plan.wishes import Wishes
 from diagnose.sheet.html import html_of
 from diagnose.sheet.made import sheet
 from diagnose.sheet.markdown import markdown_of
@@ -102,6 +104,12 @@ def test_a_cured_car_is_told_so_and_no_plan_follows(session: Session) -> None:
     assert first.startswith("The repairs ended the complaint")
     rows = [[cell.text for cell in row] for row in section(page, "repairs").blocks[0].rows]  # type: ignore[union-attr]
     assert rows[-1][0] == "1, later" and "14 days" in rows[-1][1]
+
+
+def test_a_job_has_the_name_that_it_was_given_last(session: Session) -> None:
+    session.journal.rename(session.job, "another (demo)")
+    material = gather(session, session.job, NOW, Wishes())
+    assert "another (demo)" in sheet(material).about and "demo car" not in markdown_of(sheet(material))
 
 
 def test_what_was_found_unfit_stands_on_top(session: Session) -> None:
