@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from diagnose.commands import angles as _angles_command
 from diagnose.commands import cuts as _cuts_command
@@ -27,6 +27,7 @@ from diagnose.errors import (
     WorkshopError,
 )
 from diagnose.version import __version__
+from diagnose.words import harmless
 
 if TYPE_CHECKING:
     from diagnose.choice.verdict import Verdict
@@ -54,12 +55,11 @@ def run(arguments: Sequence[str]) -> int:
     try:
         return command(options)
     except (LibraryError, CaseError, WorkshopError, SheetError, DebriefError) as error:
-        print(error, file=sys.stderr)
         count = len(error.problems)
-        print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)
+        _say(f"{error}\n{count} problem{'s' if count != 1 else ''}", sys.stderr)
         return MISTAKE
     except DiagnoseError as error:
-        print(f"diagnose: {error}", file=sys.stderr)
+        _say(f"diagnose: {error}", sys.stderr)
         return MISTAKE
     except BrokenPipeError:
         # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
@@ -70,14 +70,28 @@ def run(arguments: Sequence[str]) -> int:
         return 130
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser whose messages repeat what was typed without what could drive the terminal."""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        super()._print_message(harmless(message), file)
+
+
+def _say(text: str, stream: IO[str] | None = None) -> None:
+    """Lines for a reader, in the letters that there are; names in them may come from anywhere."""
+    out = stream or sys.stdout
+    encoding = getattr(out, "encoding", None) or "ascii"
+    print(harmless(text).encode(encoding, "replace").decode(encoding), file=out)
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="diagnose",
         description="Finds out why a car steers or handles badly. "
         "Without a command: start, or go on with the last job.",
     )
     parser.add_argument("--version", action="version", version=f"handling-diagnose {__version__}")
-    shared = argparse.ArgumentParser(add_help=False)
+    shared = _Parser(add_help=False)
     shared.add_argument(
         "--trees",
         metavar="PATH",
@@ -93,7 +107,7 @@ def _parser() -> argparse.ArgumentParser:
         default=argparse.SUPPRESS,
         help="where the jobs are kept (a file, or a folder)",
     )
-    money = argparse.ArgumentParser(add_help=False)
+    money = _Parser(add_help=False)
     money.add_argument(
         "--currency", metavar="WORD", type=_currency, help="currency (if never told: cu, a neutral unit)"
     )
@@ -103,7 +117,7 @@ def _parser() -> argparse.ArgumentParser:
         type=_positive,
         help="labour per hour in that currency (if never told: 100)",
     )
-    job = argparse.ArgumentParser(add_help=False, parents=[money])
+    job = _Parser(add_help=False, parents=[money])
     job.add_argument(
         "--cannot",
         metavar="ID",
@@ -584,14 +598,9 @@ def _run_walk(desk: Desk, session: Session) -> int:
 
 def _read(name: str) -> bytes:
     """The bytes of a file or of standard input; a file that cannot be read is the user's to mend."""
-    if name == "-":
-        return sys.stdin.buffer.read()
-    try:
-        return Path(name).read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"{name}: cannot be read ({error.strerror or error}): give a file, or - for standard input"
-        ) from error
+    from diagnose.job.files import read_bytes
+
+    return read_bytes(name)
 
 
 def _rank(options: argparse.Namespace) -> int:
@@ -779,7 +788,7 @@ def _check(options: argparse.Namespace) -> int:
         return MISTAKE if problems else OK
     if problems:
         raise LibraryError(problems)
-    print(f"{options.path}: no problems")
+    _say(f"{options.path}: no problems")
     return OK
 
 
@@ -842,6 +851,10 @@ def _job_export(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         text = export(journal, options.job)
     if options.file is None:
+        # Without loss, so not in the terminal's letters: an export is UTF-8 wherever it goes.
+        reconfigure = getattr(sys.stdout, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(encoding="utf-8")
         sys.stdout.write(text)
         return OK
     try:
@@ -853,14 +866,15 @@ def _job_export(options: argparse.Namespace) -> int:
         raise InputError(
             f"{options.file}: cannot be written ({error.strerror}); name another file"
         ) from error
-    print(f"{options.job} written to {options.file}")
+    _say(f"{options.job} written to {options.file}")
     return OK
 
 
 def _job_import(options: argparse.Namespace) -> int:
-    from diagnose.job.export import import_text
+    from diagnose.job.export import MOST_BYTES, import_text
+    from diagnose.job.files import read_bytes
 
-    data = _read(options.file)
+    data = read_bytes(options.file, MOST_BYTES)
     if _is_case(data):
         return _open_case(options, data)
     try:
@@ -921,7 +935,7 @@ def _open_case(options: argparse.Namespace, data: bytes) -> int:
 def _job_rename(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         journal.rename(options.job, options.name)
-    print(f"{options.job} is now called {options.name}")
+    _say(f"{options.job} is now called {options.name}")
     return OK
 
 

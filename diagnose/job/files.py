@@ -22,18 +22,21 @@ def shown_name(name: str) -> str:
     return "<stdin>" if name == "-" else plain_name(name)
 
 
-def read_bytes(name: str) -> bytes:
+def read_bytes(name: str, most: int | None = None) -> bytes:
     """The bytes of a file or of standard input, no more than a little over what may be read.
+
+    most: that limit, if it is another than that of a file of trees.
 
     Raises InputError.
     """
     from diagnose.library.text import MAX_BYTES
 
+    most = MAX_BYTES if most is None else most
     try:
         if name == "-":
-            return sys.stdin.buffer.read(MAX_BYTES + 1)
+            return sys.stdin.buffer.read(most + 1)
         with Path(name).open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
+            return stream.read(most + 1)
     except (OSError, ValueError) as error:
         words = getattr(error, "strerror", None) or str(error)
         raise InputError(
