@@ -209,7 +209,9 @@ def _parser() -> argparse.ArgumentParser:
     schema = of.add_parser("schema", help="JSON Schema of a tree file, for editors")
     schema.set_defaults(command=_schema)
 
-    jobs = commands.add_parser("jobs", parents=[shared], help="list, show, rename, export and import jobs")
+    jobs = commands.add_parser(
+        "jobs", parents=[shared], help="list, show, rename, export, import and rescue jobs"
+    )
     jobs.add_argument("--json", action="store_true", help="print the list as JSON")
     jobs.set_defaults(command=_jobs)
     act = jobs.add_subparsers(metavar="ACT")
@@ -232,6 +234,10 @@ def _parser() -> argparse.ArgumentParser:
     answer.add_argument("job", help="its id, or last: the last one told of")
     answer.add_argument("file", help="`answers` as in a case file, or - for standard input")
     answer.set_defaults(command=_job_answer)
+    rescued = act.add_parser("rescue", help="export what can still be read of a damaged store, job by job")
+    rescued.add_argument("damaged", metavar="STORE", type=Path, help="the damaged file; it stays as it is")
+    rescued.add_argument("folder", type=Path, help="where to write the exports; made if it is not there")
+    rescued.set_defaults(command=_job_rescue)
     rename = act.add_parser("rename", parents=[shared], help="give a job another name")
     rename.add_argument("job")
     rename.add_argument("name")
@@ -857,17 +863,40 @@ def _job_export(options: argparse.Namespace) -> int:
             reconfigure(encoding="utf-8")
         sys.stdout.write(text)
         return OK
-    try:
-        with options.file.open("x", encoding="utf-8") as out:
-            out.write(text)
-    except FileExistsError as error:
-        raise InputError(f"{options.file}: is there already; name a new file") from error
-    except OSError as error:
-        raise InputError(
-            f"{options.file}: cannot be written ({error.strerror}); name another file"
-        ) from error
+    from diagnose.job.files import write_text
+
+    write_text(options.file, text, new=True)
     _say(f"{options.job} written to {options.file}")
     return OK
+
+
+def _job_rescue(options: argparse.Namespace) -> int:
+    """Export each job as far as it can be read, and say of each what is missing."""
+    from diagnose.job.export import text_of
+    from diagnose.job.files import plain_name, write_text
+    from diagnose.job.rescue import rescue
+
+    found = rescue(options.damaged)
+    try:
+        options.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"{plain_name(options.folder)}: cannot be made ({words}); name another") from error
+    kept = [saved for saved in found if saved.entries]
+    for saved in kept:
+        text = text_of(saved.name or saved.id, saved.entries)
+        write_text(options.folder / f"{saved.id}.yaml", text, new=True)
+    for saved in found:
+        if not saved.whole:
+            told = f"its first {len(saved.entries)} events" if saved.entries else "nothing of it"
+            _say(
+                f"{saved.id} {saved.name}: not whole; {told} saved, {saved.unused} behind a gap are left out"
+            )
+    whole = sum(saved.whole for saved in found)
+    _say(f"{len(kept)} of {len(found)} jobs written to {options.folder}, {whole} of them whole.")
+    if kept:
+        _say("`diagnose jobs import FILE` brings each back, into a new store with --store or DIAGNOSE_STORE.")
+    return OK if whole == len(found) else FAILED
 
 
 def _job_import(options: argparse.Namespace) -> int:

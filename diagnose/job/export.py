@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from typing import Any
 
 import yaml
@@ -18,7 +19,7 @@ from diagnose.job.journal import Journal, parse_time, print_time
 from diagnose.job.state import order_faults
 from diagnose.words import harmless
 
-__all__ = ["MOST_BYTES", "export", "import_text"]
+__all__ = ["MOST_BYTES", "export", "import_text", "text_of"]
 
 #: Version of this form of text.
 VERSION = 1
@@ -83,12 +84,17 @@ _Dumper.add_representer(str, _text)
 
 def export(journal: Journal, job: str) -> str:
     """The job as text. Raises JournalError if there is no such job or it cannot be read."""
+    return text_of(journal.name(job), journal.events(job))
+
+
+def text_of(name: str, entries: Iterable[Entry]) -> str:
+    """A job of that name with these events as text, which `import_text` reads."""
     events = []
-    for entry in journal.events(job):
+    for entry in entries:
         fields = {key: _short(value) for key, value in entry.event.to_dict().items() if key != "event"}
         head = {"step": entry.step, "time": print_time(entry.time), "event": entry.event.kind}
         events.append({**head, **fields})
-    data = {"journal": VERSION, "name": journal.name(job), "events": events}
+    data = {"journal": VERSION, "name": name, "events": events}
     # One line a value whatever its length: lines that do not move compare well.
     text = yaml.dump(
         data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, default_flow_style=False, width=2**30

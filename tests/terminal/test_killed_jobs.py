@@ -1,4 +1,4 @@
-"""Whole jobs in processes that are killed: nothing acknowledged is lost, doubled or torn, and each goes on."""
+"""Whole jobs in processes that are killed: nothing acknowledged is lost, doubled or torn; each goes on."""
 
 from __future__ import annotations
 
