@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from diagnose.commands import angles as _angles_command
 from diagnose.commands import completion as _completion_command
@@ -32,6 +32,7 @@ from diagnose.errors import (
     WorkshopError,
 )
 from diagnose.version import __version__
+from diagnose.words import harmless
 
 if TYPE_CHECKING:
     from diagnose.choice.verdict import Verdict
@@ -63,12 +64,11 @@ def run(arguments: Sequence[str]) -> int:
     try:
         return command(options)
     except (LibraryError, CaseError, WorkshopError, SheetError, DebriefError) as error:
-        print(error, file=sys.stderr)
         count = len(error.problems)
-        print(f"{count} problem{'s' if count != 1 else ''}", file=sys.stderr)
+        _say(f"{error}\n{count} problem{'s' if count != 1 else ''}", sys.stderr)
         return MISTAKE
     except DiagnoseError as error:
-        print(f"diagnose: {error}", file=sys.stderr)
+        _say(f"diagnose: {error}", sys.stderr)
         return MISTAKE
     except BrokenPipeError:
         # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
@@ -79,14 +79,28 @@ def run(arguments: Sequence[str]) -> int:
         return 130
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser whose messages repeat what was typed without what could drive the terminal."""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        super()._print_message(harmless(message), file)
+
+
+def _say(text: str, stream: IO[str] | None = None) -> None:
+    """Lines for a reader, in the letters that there are; names in them may come from anywhere."""
+    out = stream or sys.stdout
+    encoding = getattr(out, "encoding", None) or "ascii"
+    print(harmless(text).encode(encoding, "replace").decode(encoding), file=out)
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="diagnose",
         description="Finds out why a car steers or handles badly. "
         "Without a command: start, or go on with the last job.",
     )
     parser.add_argument("--version", action="version", version=f"handling-diagnose {__version__}")
-    shared = argparse.ArgumentParser(add_help=False)
+    shared = _Parser(add_help=False)
     shared.add_argument(
         "--trees",
         metavar="PATH",
@@ -102,7 +116,7 @@ def _parser() -> argparse.ArgumentParser:
         default=argparse.SUPPRESS,
         help="where the jobs are kept (a file, or a folder)",
     )
-    money = argparse.ArgumentParser(add_help=False)
+    money = _Parser(add_help=False)
     money.add_argument(
         "--currency", metavar="WORD", type=_currency, help="currency (if never told: cu, a neutral unit)"
     )
@@ -112,7 +126,7 @@ def _parser() -> argparse.ArgumentParser:
         type=_positive,
         help="labour per hour in that currency (if never told: 100)",
     )
-    job = argparse.ArgumentParser(add_help=False, parents=[money])
+    job = _Parser(add_help=False, parents=[money])
     job.add_argument(
         "--cannot",
         metavar="ID",
@@ -205,7 +219,9 @@ def _parser() -> argparse.ArgumentParser:
     schema.set_defaults(command=_schema)
 
     jobs = commands.add_parser(
-        "jobs", parents=[shared], help="find, show, export, import and delete jobs, and what they come to"
+        "jobs",
+        parents=[shared],
+        help="find, show, export, import, delete and rescue jobs, and what they come to",
     )
     _jobs_command.add_filters(jobs)
     jobs.add_argument("--json", action="store_true", help="print the list as JSON")
@@ -238,6 +254,10 @@ def _parser() -> argparse.ArgumentParser:
     answer.add_argument("job", help="its id, or last: the last one told of")
     answer.add_argument("file", help="`answers` as in a case file, or - for standard input")
     answer.set_defaults(command=_job_answer)
+    rescued = act.add_parser("rescue", help="export what can still be read of a damaged store, job by job")
+    rescued.add_argument("damaged", metavar="STORE", type=Path, help="the damaged file; it stays as it is")
+    rescued.add_argument("folder", type=Path, help="where to write the exports; made if it is not there")
+    rescued.set_defaults(command=_job_rescue)
     rename = act.add_parser("rename", parents=[shared], help="give a job another name")
     rename.add_argument("job")
     rename.add_argument("name")
@@ -635,14 +655,9 @@ def _run_walk(desk: Desk, session: Session) -> int:
 
 def _read(name: str) -> bytes:
     """The bytes of a file or of standard input; a file that cannot be read is the user's to mend."""
-    if name == "-":
-        return sys.stdin.buffer.read()
-    try:
-        return Path(name).read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"{name}: cannot be read ({error.strerror or error}): give a file, or - for standard input"
-        ) from error
+    from diagnose.job.files import read_bytes
+
+    return read_bytes(name)
 
 
 def _rank(options: argparse.Namespace) -> int:
@@ -830,7 +845,7 @@ def _check(options: argparse.Namespace) -> int:
         return MISTAKE if problems else OK
     if problems:
         raise LibraryError(problems)
-    print(f"{options.path}: no problems")
+    _say(f"{options.path}: no problems")
     return OK
 
 
@@ -877,25 +892,53 @@ def _job_export(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         text = export(journal, options.job)
     if options.file is None:
+        # Without loss, so not in the terminal's letters: an export is UTF-8 wherever it goes.
+        reconfigure = getattr(sys.stdout, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(encoding="utf-8")
         sys.stdout.write(text)
         return OK
-    try:
-        with options.file.open("x", encoding="utf-8") as out:
-            out.write(text)
-    except FileExistsError as error:
-        raise InputError(f"{options.file}: is there already; name a new file") from error
-    except OSError as error:
-        raise InputError(
-            f"{options.file}: cannot be written ({error.strerror}); name another file"
-        ) from error
-    print(f"{options.job} written to {options.file}")
+    from diagnose.job.files import write_text
+
+    write_text(options.file, text, new=True)
+    _say(f"{options.job} written to {options.file}")
     return OK
 
 
-def _job_import(options: argparse.Namespace) -> int:
-    from diagnose.job.export import import_text
+def _job_rescue(options: argparse.Namespace) -> int:
+    """Export each job as far as it can be read, and say of each what is missing."""
+    from diagnose.job.export import text_of
+    from diagnose.job.files import plain_name, write_text
+    from diagnose.job.rescue import rescue
 
-    data = _read(options.file)
+    found = rescue(options.damaged)
+    try:
+        options.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"{plain_name(options.folder)}: cannot be made ({words}); name another") from error
+    kept = [saved for saved in found if saved.entries]
+    for saved in kept:
+        text = text_of(saved.name or saved.id, saved.entries)
+        write_text(options.folder / f"{saved.id}.yaml", text, new=True)
+    for saved in found:
+        if not saved.whole:
+            told = f"its first {len(saved.entries)} events" if saved.entries else "nothing of it"
+            _say(
+                f"{saved.id} {saved.name}: not whole; {told} saved, {saved.unused} behind a gap are left out"
+            )
+    whole = sum(saved.whole for saved in found)
+    _say(f"{len(kept)} of {len(found)} jobs written to {options.folder}, {whole} of them whole.")
+    if kept:
+        _say("`diagnose jobs import FILE` brings each back, into a new store with --store or DIAGNOSE_STORE.")
+    return OK if whole == len(found) else FAILED
+
+
+def _job_import(options: argparse.Namespace) -> int:
+    from diagnose.job.export import MOST_BYTES, import_text
+    from diagnose.job.files import read_bytes
+
+    data = read_bytes(options.file, MOST_BYTES)
     if _is_case(data):
         return _open_case(options, data)
     try:
@@ -956,7 +999,7 @@ def _open_case(options: argparse.Namespace, data: bytes) -> int:
 def _job_rename(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         journal.rename(options.job, options.name)
-    print(f"{options.job} is now called {options.name}")
+    _say(f"{options.job} is now called {options.name}")
     return OK
 
 

@@ -1,4 +1,6 @@
-"""One fixed scale of words for likelihood; a word never stands without its number.
+"""Words as they are shown: what likelihood is called, places, and text that does no harm to a terminal.
+
+One fixed scale of words for likelihood; a word never stands without its number.
 
 The bands follow the calibrated language of the IPCC (seen in a guidance page): virtually certain above
 99, very likely above 90, likely above 66, as likely as not from 33, unlikely, very unlikely, exceptionally
@@ -7,7 +9,17 @@ unlikely below 1 of 100.
 
 from __future__ import annotations
 
-__all__ = ["likelihood", "of_100", "place_name"]
+import re
+from collections.abc import Callable
+
+__all__ = ["harmless", "likelihood", "of_100", "place_name"]
+
+# Control characters but the end of a line, marks that turn the direction of writing, the line ends that only
+# some programs count, and halves of characters, which no encoding takes (Unicode: Cc, Zl, Zp, Cs, and the
+# explicit directional formatting of UAX 9).
+_HARMFUL = re.compile(
+    "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
+)
 
 _BANDS = (
     (0.99, "virtually certain"),
@@ -17,6 +29,11 @@ _BANDS = (
     (0.10, "unlikely"),
     (0.01, "very unlikely"),
 )
+
+
+def harmless(text: str, instead: str | Callable[[re.Match[str]], str] = "\ufffd") -> str:
+    """The text with `instead` for each character that could drive a terminal or turn what is read there."""
+    return _HARMFUL.sub(instead, text) if _HARMFUL.search(text) else text
 
 
 def likelihood(p: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from typing import Any
 
 import yaml
@@ -16,14 +17,18 @@ from diagnose.errors import JournalError, Place, Problem
 from diagnose.job.events import KINDS, Entry, Event, EventFault, text_fields
 from diagnose.job.journal import Journal, parse_time, print_time
 from diagnose.job.state import order_faults
+from diagnose.words import harmless
 
-__all__ = ["export", "import_text"]
+__all__ = ["MOST_BYTES", "export", "import_text", "text_of"]
 
 #: Version of this form of text.
 VERSION = 1
 
 #: Bounds of a text taken in: letters and depth, far above any real job.
 _LETTERS, _DEPTH = 20_000_000, 30
+
+#: No text of so many letters has more bytes, so that what is larger need not be read to its end.
+MOST_BYTES = 4 * _LETTERS
 
 _YAML = "check indents, colons and quotes there"
 
@@ -45,7 +50,7 @@ _RESOLVE = (
 )
 
 #: Text that reads well as it stands, and lines of it that read well as a block; all else is escaped.
-_SIMPLE = re.compile(r"[ -~\u00a1-\u1fff\u2010-\u2027\u2030-\ud7ff]*")
+_SIMPLE = re.compile(r"[ -~\u00a1-\u061b\u061d-\u1fff\u2010-\u2027\u2030-\ud7ff]*")
 _BLOCK = re.compile(r"(?!\n)([!-~]([ -~]*[!-~])?|)(\n([!-~]([ -~]*[!-~])?|))*(?<!\n)")
 
 
@@ -79,18 +84,23 @@ _Dumper.add_representer(str, _text)
 
 def export(journal: Journal, job: str) -> str:
     """The job as text. Raises JournalError if there is no such job or it cannot be read."""
+    return text_of(journal.name(job), journal.events(job))
+
+
+def text_of(name: str, entries: Iterable[Entry]) -> str:
+    """A job of that name with these events as text, which `import_text` reads."""
     events = []
-    for entry in journal.events(job):
+    for entry in entries:
         fields = {key: _short(value) for key, value in entry.event.to_dict().items() if key != "event"}
         head = {"step": entry.step, "time": print_time(entry.time), "event": entry.event.kind}
         events.append({**head, **fields})
-    data = {"journal": VERSION, "name": journal.name(job), "events": events}
+    data = {"journal": VERSION, "name": name, "events": events}
     # One line a value whatever its length: lines that do not move compare well.
-    return _HEAD + str(
-        yaml.dump(
-            data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, default_flow_style=False, width=2**30
-        )
+    text = yaml.dump(
+        data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, default_flow_style=False, width=2**30
     )
+    # What could turn the direction of a reader's line stands only between double quotes: see _text.
+    return _HEAD + harmless(text, lambda found: f"\\u{ord(found[0]):04x}")
 
 
 def import_text(journal: Journal, text: str, file: str) -> str:

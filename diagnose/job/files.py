@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 from contextlib import suppress
 from pathlib import Path
 
 from diagnose.errors import InputError
 
-__all__ = ["is_there", "plain_name", "read_bytes", "shown_name", "write_text"]
+__all__ = ["is_there", "plain_name", "read_bytes", "replace_text", "shown_name", "sync_folder", "write_text"]
 
 
 def plain_name(name: str | Path) -> str:
@@ -22,18 +23,21 @@ def shown_name(name: str) -> str:
     return "<stdin>" if name == "-" else plain_name(name)
 
 
-def read_bytes(name: str) -> bytes:
+def read_bytes(name: str, most: int | None = None) -> bytes:
     """The bytes of a file or of standard input, no more than a little over what may be read.
+
+    most: that limit, if it is another than that of a file of trees.
 
     Raises InputError.
     """
     from diagnose.library.text import MAX_BYTES
 
+    most = MAX_BYTES if most is None else most
     try:
         if name == "-":
-            return sys.stdin.buffer.read(MAX_BYTES + 1)
+            return sys.stdin.buffer.read(most + 1)
         with Path(name).open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
+            return stream.read(most + 1)
     except (OSError, ValueError) as error:
         words = getattr(error, "strerror", None) or str(error)
         raise InputError(
@@ -49,23 +53,61 @@ def is_there(path: Path) -> bool:
         raise InputError(f"{plain_name(path)}: cannot be looked at; name another file") from error
 
 
-def write_text(path: Path, text: str) -> None:
+def write_text(path: Path, text: str, *, new: bool = False) -> None:
     """Write the file; returns once it is on the disk. Whoever reads finds the old file or the new one.
 
-    Raises InputError.
+    new: the file must not be there yet. A file that is there keeps its rights. Raises InputError.
     """
-    path = path.resolve()  # a link to the file stays a link
-    aside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        try:
-            with aside.open("w", encoding="utf-8") as stream:
-                stream.write(text)
-                stream.flush()
-                os.fsync(stream.fileno())
-            aside.replace(path)
-        finally:
-            with suppress(OSError):
-                aside.unlink(missing_ok=True)
+        replace_text(path, text, new=new)
+    except FileExistsError as error:
+        raise InputError(f"{plain_name(path)}: is there already; name a new file") from error
     except (OSError, ValueError) as error:
         words = getattr(error, "strerror", None) or str(error)
         raise InputError(f"{plain_name(path)}: cannot be written ({words}); name another file") from error
+
+
+def replace_text(path: Path, text: str, *, new: bool = False) -> None:
+    """Put the text in the place of what is there, whole or not at all, and bring it to the disk.
+
+    A file that is there keeps its rights. Raises OSError, FileExistsError where `new` is asked for and there
+    is one, and ValueError for a name that cannot be.
+    """
+    target = path.resolve()  # a link to the file stays a link
+    aside = target.with_name(f".{target.name[:100]}.{os.getpid()}.{time.monotonic_ns()}")
+    if new and (path.is_symlink() or target.exists()):
+        raise FileExistsError(str(path))
+    try:
+        with aside.open("x", encoding="utf-8") as stream:
+            with suppress(FileNotFoundError):
+                aside.chmod(target.stat().st_mode & 0o777)
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if not new or not _linked(aside, target):
+            aside.replace(target)
+    finally:
+        with suppress(OSError):
+            aside.unlink(missing_ok=True)
+    sync_folder(target.parent)
+
+
+def _linked(aside: Path, target: Path) -> bool:
+    """Give the file its name unless somebody has come to use it; False where the system knows no links."""
+    try:
+        os.link(aside, target)
+    except FileExistsError:
+        raise
+    except (OSError, AttributeError):
+        return False
+    return True
+
+
+def sync_folder(folder: Path) -> None:
+    """Bring the change of name to the disk too, on systems where a folder can be opened for that."""
+    with suppress(OSError):
+        opened = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(opened)
+        finally:
+            os.close(opened)

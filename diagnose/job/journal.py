@@ -12,7 +12,7 @@ import os
 import re
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -134,12 +134,13 @@ class Journal:
         """
         path = store_path(path)
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         except OSError as error:
             raise JournalError(
                 f"{path.parent}: the folder for the jobs cannot be made ({error.strerror})\n"
                 "    mend: name a file in a folder of yours with DIAGNOSE_STORE"
             ) from error
+        _make_private(path)
         with _plain_errors(path, wait):
             database = sqlite3.connect(path, timeout=wait, isolation_level=None)
         journal = cls(path, database, clock, wait)
@@ -434,7 +435,8 @@ class Journal:
     def _damaged(self, job: str, number: int, how: str) -> JournalError:
         return JournalError(
             f"{self.path}: {job}: event {number} {how}\n"
-            "    mend: if a newer version of the program wrote it, use that; else restore a copy of the file"
+            "    mend: if a newer version of the program wrote it, use that; else restore a copy, or "
+            "save what can be read with `diagnose jobs rescue STORE FOLDER`"
         )
 
 
@@ -454,14 +456,30 @@ def parse_time(text: str) -> datetime:
     return time.replace(microsecond=time.microsecond // 1000 * 1000)
 
 
+def _make_private(path: Path) -> None:
+    """Make a store that is not there yet, empty and for its owner alone; one that is there keeps its rights.
+
+    SQLite gives its side files the rights of the store. Where this fails, opening the store says why.
+    """
+    if str(path) != ":memory:":
+        with suppress(OSError, ValueError):
+            os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+
+
 def explain(error: sqlite3.Error, path: Path, wait: float) -> JournalError:
     """What an error of the database means for the user, and what to do about it."""
-    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF  # the low byte: the primary code
+    full = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
+    code = full & 0xFF  # the low byte: the primary code
     kept = "every answer acknowledged before is kept"
     match code:
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
             wrong = f"another program is using the store and did not let go within {wait:g} s"
             mend = f"finish there or wait, then try again; {kept}"
+        case sqlite3.SQLITE_READONLY if full == sqlite3.SQLITE_READONLY_DBMOVED:
+            wrong = "the store is not there any more: it was moved or deleted while the job was open"
+            mend = (
+                f"put it back, or name another with DIAGNOSE_STORE, then give the last answer again; {kept}"
+            )
         case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_PERM:
             wrong = "the store can be read but not written"
             mend = "make the file and its folder writable for you, or name another with DIAGNOSE_STORE"
@@ -478,7 +496,10 @@ def explain(error: sqlite3.Error, path: Path, wait: float) -> JournalError:
             return _not_ours(path)
         case _:
             wrong = f"the store is damaged ({error})"
-            mend = "put the file aside, then restore a copy of it or start anew"
+            mend = (
+                "`diagnose jobs rescue STORE FOLDER` exports what can be read of it; "
+                "then put it aside and import that, or restore a copy"
+            )
     return JournalError(f"{path}: {wrong}\n    mend: {mend}")
 
 

@@ -7,15 +7,14 @@ neither changes when the profile does.
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Collection
-from contextlib import suppress
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 from diagnose.errors import Place, Problem, WorkshopError
+from diagnose.job.files import replace_text, sync_folder
 from diagnose.job.journal import store_path
 from diagnose.library.nearest import suggest
 from diagnose.library.shapes import ByForm, Choice, Identifier, Key, ListOf, Number, Row, Text, optional
@@ -103,21 +102,11 @@ def write_profile(path: Path, workshop: Workshop) -> None:
 
     Raises WorkshopError, leaving the old file as it was, if it cannot be written.
     """
-    target = path.resolve()  # a link to the file stays a link
-    aside = target.with_name(f".{target.name}.{os.getpid()}")
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            with aside.open("w", encoding="utf-8") as stream:
-                stream.write(_text(workshop))
-                stream.flush()
-                os.fsync(stream.fileno())
-            aside.replace(target)
-        finally:
-            aside.unlink(missing_ok=True)
+        path.resolve().parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        replace_text(path, _text(workshop))
     except OSError as error:
         raise _refused(path, "written", error) from error
-    _sync_folder(target.parent)
 
 
 def remember_lack(library: Library, path: Path, what: str) -> None:
@@ -142,7 +131,7 @@ def forget(path: Path) -> None:
         path.unlink()
     except OSError as error:
         raise _refused(path, "deleted", error) from error
-    _sync_folder(path.parent)
+    sync_folder(path.parent)
 
 
 def _bytes(path: Path) -> bytes | None:
@@ -159,16 +148,6 @@ def _refused(path: Path, done: str, error: OSError) -> WorkshopError:
     return WorkshopError(
         [Problem(Place(str(path)), f"the file cannot be {done}: {error.strerror or error}", mend)]
     )
-
-
-def _sync_folder(folder: Path) -> None:
-    """Bring the change of name to the disk too, on systems where a folder can be opened for that."""
-    with suppress(OSError):
-        opened = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(opened)
-        finally:
-            os.close(opened)
 
 
 def _text(workshop: Workshop) -> str:

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import IO, Protocol
 
-from rich.console import Console, RenderableType
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
+
+from diagnose.words import harmless
 
 __all__ = ["Desk", "Look", "PipeDesk", "TerminalDesk", "clean", "console_for", "make_desk"]
 
@@ -90,6 +93,12 @@ class _Console(Console):
     def on_broken_pipe(self) -> None:
         """Say so, instead of leaving the program here."""
         raise BrokenPipeError
+
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+        """What is shown, without anything in its text that could drive the terminal, whoever wrote it."""
+        for segment in super().render(renderable, options):
+            # Such characters take no room, so that without them every column stays where it is.
+            yield segment if segment.control else segment._replace(text=harmless(segment.text, ""))
 
 
 class TerminalDesk:

@@ -178,6 +178,48 @@ def test_the_file_is_marked_and_uses_no_side_files(journal: Journal, path: Path)
     assert [each.name for each in path.parent.iterdir()] == ["jobs.sqlite"]
 
 
+def test_other_users_are_kept_out_of_a_new_store(tmp_path: Path) -> None:
+    """POSIX file modes; a usual mask would let everybody read."""
+    mask = os.umask(0o022)
+    try:
+        with Journal.open(tmp_path / "new" / "jobs.sqlite") as journal:
+            journal.create("a")
+        assert (tmp_path / "new").stat().st_mode & 0o777 == 0o700
+        assert (tmp_path / "new" / "jobs.sqlite").stat().st_mode & 0o777 == 0o600
+        # One that somebody shares on purpose stays shared.
+        (tmp_path / "new" / "jobs.sqlite").chmod(0o660)
+        Journal.open(tmp_path / "new" / "jobs.sqlite").close()
+        assert (tmp_path / "new" / "jobs.sqlite").stat().st_mode & 0o777 == 0o660
+    finally:
+        os.umask(mask)
+
+
+def test_a_clock_that_jumps_back_loses_nothing(path: Path) -> None:
+    times = iter([at(10), at(11), at(-600), at(-599), at(12)])
+    with Journal.open(path, clock=lambda: next(times)) as journal:
+        job = journal.create("a")
+        for text in ("1", "2", "3", "4"):
+            journal.append(job, Noted(text))
+        kept = journal.events(job)
+    assert [entry.event for entry in kept][1:] == [Noted(text) for text in ("1", "2", "3", "4")]
+    assert [entry.time for entry in kept] == [at(10), at(11), at(-600), at(-599), at(12)]
+    with Journal.open(path) as journal:
+        assert journal.last_open() == job
+
+
+def test_a_store_whose_file_goes_away_takes_no_answer_for_kept(path: Path) -> None:
+    """What the store says is kept must be found by whoever opens it next."""
+    with Journal.open(path) as journal:
+        job = journal.create("a")
+        path.rename(path.with_name("gone.sqlite"))
+        with pytest.raises(JournalError, match="the store is not there any more: it was moved or deleted"):
+            journal.append(job, Noted("x"))
+        path.with_name("gone.sqlite").rename(path)
+        assert journal.append(job, Noted("y")) == 2
+    with Journal.open(path) as journal:
+        assert [entry.event for entry in journal.events(job)] == [Opened("a"), Noted("y")]
+
+
 # What is on the disk already
 
 
@@ -252,7 +294,8 @@ def test_a_damaged_event_stops_the_reading_with_its_number(
         journal.events("job-1")
     assert str(caught.value).startswith(f"{path}: job-1: {said}")
     assert str(caught.value).endswith(
-        "    mend: if a newer version of the program wrote it, use that; else restore a copy of the file"
+        "    mend: if a newer version of the program wrote it, use that; else restore a copy, or "
+        "save what can be read with `diagnose jobs rescue STORE FOLDER`"
     )
 
 
