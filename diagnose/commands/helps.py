@@ -133,8 +133,8 @@ HELPS: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         (('diagnose jobs rename job-7 "grey estate, second visit"', ""),),
     ),
     "jobs rescue": (
-        "Exports what can be read of a damaged store, a file for each job, into a new folder. The store itself "
-        "stays as it is.",
+        "Exports what can be read of a damaged store, a file for each job, into a new folder. The store "
+        "itself stays as it is.",
         (
             ("diagnose jobs rescue jobs.sqlite rescued", "every job that can still be read"),
             ("diagnose jobs import rescued/job-7.yaml", "takes one of them into a sound store"),
