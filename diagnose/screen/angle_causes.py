@@ -52,7 +52,9 @@ def causes_page(library: Library, found: Effect, verdict: Verdict, look: Look) -
     if found.now:
         table.add_column("after", justify="right")
     table.add_column("moved", justify="right")
-    rows = {each.number: each for each in verdict.rows}
+    # The sheets are weighed on the car as it was brought: what was put right since is a suspect there.
+    brought = Verdict(latest.car, latest.story, verdict.workshop) if verdict.car.rounds else verdict
+    rows = {each.number: each for each in brought.rows}
     for number in latest.order()[:LEADING]:
         row = [shortened(rows[number], names_wide), of_100(float(found.without.to_blame[number]))]
         row.append(of_100(float(found.with_it.to_blame[number])))

@@ -687,7 +687,7 @@ def reference(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[tuple[str,
     return desk.questions, desk.replies
 
 
-@pytest.mark.parametrize("rounds", [6, pytest.param(150, marks=pytest.mark.long)])
+@pytest.mark.parametrize("rounds", [4, pytest.param(150, marks=pytest.mark.long)])
 def test_killed_at_any_instant_it_goes_on_at_the_same_question(
     environ: dict[str, str], reference: tuple[list[tuple[str, str]], list[str]], rounds: int
 ) -> None:

@@ -18,14 +18,17 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from contextlib import chdir
 from functools import cache
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import pytest
 
 from diagnose import Car, Verdict, load
 from diagnose.cli import _parser
+from diagnose.cli import run as program
 from diagnose.job.case import read_case
 from diagnose.job.case_rounds import REPAIR, round_shape
 from diagnose.library.schema import json_schema
@@ -64,22 +67,24 @@ def run(*arguments: str, cwd: Path = ROOT, both: bool = False, typed: str = "") 
 
     In a folder of its own it keeps its jobs there. typed: lines that it is given.
     """
-    world = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(ROOT)}
+    own = {"COLUMNS": "80", "PYTHONIOENCODING": "utf-8"}
     if cwd != ROOT:
-        world["DIAGNOSE_STORE"] = str(cwd / "jobs.db")
-    world.pop("TERM", None)
-    command = [sys.executable, "-m", "diagnose", *arguments]
-    found = subprocess.run(
-        command,
-        cwd=cwd,
-        capture_output=True,
-        encoding="utf-8",
-        env=world,
-        check=not both,
-        timeout=3600,
-        input=typed,
-    )
-    return found.stdout + found.stderr if both else found.stdout
+        own["DIAGNOSE_STORE"] = str(cwd / "jobs.db")
+    out, errors = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
+    told = io.TextIOWrapper(io.BytesIO(typed.encode()), encoding="utf-8")
+    with (
+        chdir(cwd),
+        mock.patch.dict(os.environ, own),
+        mock.patch.multiple(sys, stdin=told, stdout=out, stderr=errors),
+    ):
+        os.environ.pop("TERM", None)
+        code = program([*arguments])
+    shown = []
+    for each in (out, errors):
+        each.flush()
+        shown.append(each.buffer.getvalue().decode())  # type: ignore[attr-defined]
+    assert both or code == 0, shown[1]
+    return "".join(shown) if both else shown[0]
 
 
 # Commands ---------------------------------------------------------------------------------------------

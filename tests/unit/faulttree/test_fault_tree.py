@@ -59,12 +59,13 @@ def test_presence_is_that_of_the_belief_once_the_complaint_is_sure(complaint: st
             assert each.given_top == pytest.approx(float(answer.present[0][event.cause or 0]), abs=1e-9)
 
 
-def test_blame_is_the_union_of_cut_sets_in_a_tree_of_ors() -> None:
+@pytest.mark.parametrize("every", [6, pytest.param(1, marks=pytest.mark.long)])
+def test_blame_is_the_union_of_cut_sets_in_a_tree_of_ors(every: int) -> None:
     """Where no gate asks for several branches, a cut set is a cause with links that work: Fussell-Vesely
     is what a ranking calls to blame. For a cause with several ways up a ranking takes these as
     independent once it is present (docs/method.md, section 6); here they are what they are."""
     found = 0
-    for complaint in LIBRARY.complaints:
+    for complaint in list(LIBRARY.complaints)[::every]:
         network = expand(LIBRARY, Vehicle(), {complaint: None})
         if any(node.top > 1 for node in network.nodes.values()):
             continue
@@ -78,7 +79,7 @@ def test_blame_is_the_union_of_cut_sets_in_a_tree_of_ors() -> None:
             several = ways[event.cause] > 1
             assert each.fussell_vesely == pytest.approx(blamed[event.cause], abs=0.02 if several else 1e-9)
             found += not several
-    assert found > 300
+    assert found > 300 / every
 
 
 def test_what_goes_with_a_part_is_what_its_cure_leaves() -> None:
