@@ -939,6 +939,8 @@ def _job_import(options: argparse.Namespace) -> int:
     from diagnose.job.files import read_bytes
 
     data = read_bytes(options.file, MOST_BYTES)
+    if len(data) > MOST_BYTES:
+        raise InputError(f"{options.file}: the file is too large for a job: import a job's export")
     if _is_case(data):
         return _open_case(options, data)
     try:

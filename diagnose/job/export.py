@@ -24,11 +24,14 @@ __all__ = ["MOST_BYTES", "export", "import_text", "text_of"]
 #: Version of this form of text.
 VERSION = 1
 
-#: Bounds of a text taken in: letters and depth, far above any real job.
-_LETTERS, _DEPTH = 20_000_000, 30
+#: Bounds of a text taken in: letters, values and depth, far above any real job (10,000 events have some
+#: 1,000,000 letters and 150,000 values); at each of them reading takes less than 500 MB.
+_LETTERS, _VALUES, _DEPTH = 5_000_000, 1_000_000, 30
 
 #: No text of so many letters has more bytes, so that what is larger need not be read to its end.
 MOST_BYTES = 4 * _LETTERS
+
+_TOO_LARGE = ("the file is too large for a job", "import a job's export")
 
 _YAML = "check indents, colons and quotes there"
 
@@ -147,15 +150,18 @@ class _Reader:
     def root(self) -> yaml.Node:
         """The text as nodes. Raises _Stop where it is no YAML, is empty, too large or too deep."""
         if len(self.source) > _LETTERS:
-            raise _Stop(Problem(Place(self.file), "the file is too large for a job", "import a job's export"))
+            raise _Stop(Problem(Place(self.file), *_TOO_LARGE))
         for number, line in enumerate(self.lines, 1):
             if odd := _NOT_TEXT.search(line):
                 wrong = f"the character {odd[0]!a} cannot stand in a text file"
                 raise _Stop(Problem(Place(self.file, number, odd.start() + 1), wrong, "take it out"))
         try:
             # Composing recurses in C; a scan of the events first keeps it from running out of stack.
-            depth = 0
+            depth = values = 0
             for event in yaml.parse(self.source, Loader=_Loader):
+                values += isinstance(event, yaml.NodeEvent)
+                if values > _VALUES:
+                    raise _Stop(self._problem(event.start_mark, *_TOO_LARGE))
                 depth += isinstance(event, yaml.CollectionStartEvent)
                 depth -= isinstance(event, yaml.CollectionEndEvent)
                 if depth > _DEPTH:

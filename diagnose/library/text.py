@@ -137,7 +137,7 @@ def plain_text(data: bytes, file: str) -> tuple[str, list[Problem]]:
     Nothing of a text with problems may be shown but through these.
     """
     if len(data) > MAX_BYTES:
-        wrong = f"the file has {len(data):,} bytes, more than the limit of {MAX_BYTES:,}"
+        wrong = f"the file has more than {MAX_BYTES:,} bytes"
         return "", [Problem(Place(file), wrong, "split it into several files")]
     text, problems = _decode(data, file)
     return text, problems or list(_forbidden(text, file))

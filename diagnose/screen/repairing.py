@@ -142,6 +142,10 @@ def ask_drive(desk: Desk, session: Session, line: Line) -> bool:
     return session.state.steps > before
 
 
+#: Amounts of money and hours lie below it.
+_MOST = 1e9
+
+
 def read_felt(typed: str) -> tuple[str, float | None, float | None]:
     """(answer, days, km) from text such as `n`, `faded`, `y 5 days`, `n 2 weeks, 800 km`.
 
@@ -160,29 +164,40 @@ def read_felt(typed: str) -> tuple[str, float | None, float | None]:
     if re.sub(r"(\d+(?:[.,]\d+)?)\s*([a-z]+)|after|and|[\s,;]", "", rest) or not all(known):
         raise InputError(f"{clean(rest)!r} is not a time after the repair: write 5 days, 300 km, or both")
     for number, unit in found:
-        value = float(number.replace(",", "."))
+        value = float(number.replace(",", ".")) * (DAYS[unit] if unit in DAYS else KM[unit])
         if value <= 0.0:
             raise InputError("right after the repair it is told without a time: y, n, ...")
+        if value >= 1e6 or (days if unit in DAYS else km) is not None:
+            raise InputError(f"{clean(rest)!r} is not a time after the repair: write 5 days, 300 km, or both")
         if unit in DAYS:
-            days = value * DAYS[unit]
+            days = value
         else:
-            km = value * KM[unit]
+            km = value
     return answer, days, km
 
 
+#: Money for parts, or hours with their `h`; several are apart by spaces, commas or semicolons.
+_COST = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(h|hrs?|hours?)?(?:\s*[,;]\s+|\s+|$)")
+
+
 def read_cost(typed: str) -> tuple[float | None, float | None]:
-    """(money for parts, hours) from text such as `60, 0.8 h`, or either alone (hours with their `h`)."""
-    money: float | None = None
-    hours: float | None = None
-    for word in re.findall(r"\d+(?:[.,]\d+)?\s*h?", typed.lower().replace(", ", " ")):
-        value = float(word.rstrip("h ").replace(",", "."))
-        if "h" in word:
-            hours = value
-        else:
-            money = value
-    if money is None and hours is None:
+    """(money for parts, hours) from text such as `60, 0.8 h`, or either alone (hours with their `h`).
+
+    Raises InputError for anything else, for either told twice, and for a thousand million or more.
+    """
+    told: dict[bool, float] = {}
+    rest = typed.strip().lower()
+    while rest:
+        found = _COST.match(rest)
+        of_work = found is not None and found[2] is not None
+        if found is None or of_work in told or not float(found[1].replace(",", ".")) < _MOST:
+            told = {}
+            break
+        told[of_work] = float(found[1].replace(",", "."))
+        rest = rest[found.end() :]
+    if not told:
         raise InputError(f"{clean(typed)!r} is neither money nor hours: write 60, 0.8 h, or Enter")
-    return money, hours
+    return told.get(False), told.get(True)
 
 
 def _say(desk: Desk, text: str, style: str = "") -> None:

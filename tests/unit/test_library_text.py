@@ -633,8 +633,7 @@ def test_a_file_over_two_megabytes_is_refused_unread() -> None:
     node, problems = read(b"a: " + b"x" * (MAX_BYTES - 2), "f.yaml")
     assert node is None
     assert [str(problem) for problem in problems] == [
-        "f.yaml: the file has 2,000,001 bytes, more than the limit of 2,000,000\n"
-        "    mend: split it into several files"
+        "f.yaml: the file has more than 2,000,000 bytes\n    mend: split it into several files"
     ]
     assert read(b"a: " + b"x" * (MAX_BYTES - 3), "f.yaml")[1] == []
 

@@ -15,7 +15,7 @@ from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.model.story import Workshop
 from diagnose.screen.desk import PipeDesk
-from diagnose.screen.repairing import read_felt
+from diagnose.screen.repairing import read_cost, read_felt
 from diagnose.screen.walk import Stop, walk
 from tests.small_trees import compiled, edited
 
@@ -161,3 +161,33 @@ def test_how_it_drives_is_read(text: str, expected: tuple[str, float | None, flo
 def test_what_cannot_be_read_is_refused(text: str) -> None:
     with pytest.raises(InputError):
         read_felt(text)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("60", (60.0, None)),
+        ("60, 0.8 h", (60.0, 0.8)),
+        ("0,8h 60", (60.0, 0.8)),
+        ("1.5 hours; 12,50", (12.5, 1.5)),
+        ("0", (0.0, None)),
+    ],
+)
+def test_what_parts_and_hours_cost(typed: str, meant: tuple[float | None, float | None]) -> None:
+    assert read_cost(typed) == meant
+
+
+@pytest.mark.parametrize(
+    "typed", ["-60", "1e999", "1" * 400, "60 80", "2 h 3 h", "sixty 60", "60x", "60 min", "a60", "1000000000"]
+)
+def test_what_is_no_cost_is_asked_again(typed: str) -> None:
+    with pytest.raises(InputError, match="is neither money nor hours: write 60"):
+        read_cost(typed)
+
+
+@pytest.mark.parametrize(
+    "typed", ["y " + "1" * 400 + " km", "y 5 days 6 days", "n 2 weeks, 1 day", "y 1000000 km"]
+)
+def test_a_time_told_twice_or_out_of_reach_is_asked_again(typed: str) -> None:
+    with pytest.raises(InputError, match="is not a time after the repair: write 5 days, 300 km, or both"):
+        read_felt(typed)

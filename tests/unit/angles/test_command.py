@@ -104,7 +104,7 @@ def test_faults_of_a_file_are_counted(tell: Tell) -> None:
 def test_a_huge_file_is_refused_without_reading_it_whole(tell: Tell) -> None:
     code, _, err = tell("/dev/zero")
     assert code == 2
-    assert "more than the limit of 2,000,000" in err
+    assert "has more than 2,000,000 bytes" in err
 
 
 # Typed ------------------------------------------------------------------------------------------------

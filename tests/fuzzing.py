@@ -1,0 +1,366 @@
+"""Bad input of every kind, and what must hold of what takes it: an answer or a plain error, and soon.
+
+Each door has a few good texts; what it is given is one of them spoiled, seeded, so that a finding can be had
+again by its number. What a door takes must hold no number that is not finite.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+import math
+import random
+import sys
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from diagnose.angles.read import read_sheets
+from diagnose.choice.outcomes import Spot
+from diagnose.debrief.read import parse_speed, read_drive
+from diagnose.errors import DiagnoseError, LibraryError
+from diagnose.geometry.typed import parse_angle, parse_length, parse_toe, parse_typed
+from diagnose.job.case import read_answers, read_case
+from diagnose.job.export import import_text
+from diagnose.job.journal import Journal
+from diagnose.library.matching import match_complaint
+from diagnose.plan.read import read_wishes
+from diagnose.screen.answers import command, parse
+from diagnose.screen.repairing import read_cost, read_felt
+from diagnose.shake.typed import parse_readings
+from diagnose.units import parse_distance, parse_reading, parse_years
+from tests import drives, sheets, small_trees
+from tests.shipped import LIBRARY
+
+__all__ = ["DOORS", "Told", "spoiled", "tried"]
+
+HERE = Path(__file__).parent
+
+#: What breaks readers: numbers out of every range, signs with a meaning, deep brackets, odd letters.
+NASTY = (
+    *(
+        "1e999",
+        "-1e999",
+        "NaN",
+        ".nan",
+        "inf",
+        "-0.0",
+        "1" * 400,
+        "0x1F",
+        "1_000",
+        "1:30",
+        "\u0661\u0662",
+        "٣",
+        "½",
+    ),
+    *(
+        "&a",
+        "*a",
+        "<<: *a",
+        "!!python/object/apply:os.system [id]",
+        "!!binary aGk=",
+        "%YAML 1.1",
+        "---",
+        "...",
+    ),
+    *(
+        "[" * 40,
+        "{" * 40,
+        "- " * 40,
+        "? ",
+        "|",
+        ">",
+        "'",
+        '"',
+        '"\\x1b"',
+        "\\u202e",
+        "#",
+        ":",
+        ": ",
+        ",",
+        ";",
+    ),
+    *(
+        "\x00",
+        "\x1b[2J",
+        "\u202e",
+        "\u2028",
+        "\ufeff",
+        "e\u0301" * 30,
+        "\U0001f697",
+        "\ud7ff",
+        "\t",
+        "\r",
+        "\r\n",
+        "\n\n",
+    ),
+    *("=1+1", "@SUM(A1)", "-", "--", "~", "null", "yes", "true", "°", "'", "′", "″", "%", "km/h", "mph"),
+    *("../../etc/passwd", "/dev/zero", "a" * 3000, "\u0130", "ß", "I\u0307"),
+)
+
+
+def spoiled(texts: tuple[str, ...], chance: random.Random) -> bytes:
+    """One of the texts with one to six places spoiled; now and then with bytes that are no UTF-8."""
+    text = chance.choice(texts)
+    for _ in range(chance.choice((1, 1, 1, 2, 3, 6))):
+        at = chance.randrange(len(text) + 1)
+        lines = text.split("\n")
+        line = chance.randrange(len(lines))
+        match chance.randrange(9):
+            case 0:
+                text = text[:at] + chance.choice(NASTY) + text[at:]
+            case 1:
+                text = text[:at] + text[at + chance.randrange(1, 12) :]
+            case 2:
+                text = (
+                    text[:at]
+                    + chr(chance.choice((chance.randrange(0x80), chance.randrange(0xD800))))
+                    + text[at + 1 :]
+                )
+            case 3:
+                lines.insert(line, lines[chance.randrange(len(lines))])
+                text = "\n".join(lines)
+            case 4:
+                del lines[line]
+                text = "\n".join(lines)
+            case 5:  # a value for another
+                head, colon, _ = lines[line].partition(": ")
+                lines[line] = f"{head}{colon}{chance.choice(NASTY)}"
+                text = "\n".join(lines)
+            case 6:  # a value of somewhere else
+                other = chance.choice(lines).partition(": ")[2]
+                head, colon, _ = lines[line].partition(": ")
+                lines[line] = f"{head}{colon}{other}"
+                text = "\n".join(lines)
+            case 7:
+                lines[line] = " " * chance.randrange(9) + lines[line].lstrip()
+                text = "\n".join(lines)
+            case 8:
+                words = text.split(" ")
+                words[chance.randrange(len(words))] = chance.choice(NASTY)
+                text = " ".join(words)
+    data = bytearray(text.encode("utf-8", "surrogatepass"))
+    if data and chance.random() < 0.05:
+        data[chance.randrange(len(data))] = chance.randrange(256)
+    return bytes(data)
+
+
+def _texts(folder: str) -> tuple[str, ...]:
+    return tuple(path.read_text("utf-8") for path in sorted((HERE / folder).glob("*.yaml")))
+
+
+def _words(data: bytes) -> str:
+    return data.decode("utf-8", "replace")
+
+
+def _trees(data: bytes) -> object:
+    name = "checks.yaml" if b"checks:" in data else "parts.yaml" if b"parts:" in data else "complaints.yaml"
+    files = {**small_trees.SMALL}
+    draft, problems = small_trees.compiled(files, {name: _words(data)})
+    if problems:
+        raise LibraryError(problems)
+    return draft.library
+
+
+def _import(data: bytes) -> object:
+    with Journal.passing() as journal:
+        return journal.events(import_text(journal, _words(data), "job.yaml"))
+
+
+def _wishes(data: bytes) -> object:
+    """The wishes; without a budget there is no bound, which is kept as infinite."""
+    wishes = read_wishes(LIBRARY, data, "wishes.yaml")
+    unbound = {name: 0.0 for name in ("budget", "stage_budget") if getattr(wishes, name) == math.inf}
+    return dataclasses.replace(wishes, **unbound)
+
+
+def _typed(data: bytes) -> object:
+    text = _words(data)
+    taken = []
+    for read in _READINGS:
+        try:
+            taken.append(read(text))
+        except (DiagnoseError, ValueError) as error:
+            # A ValueError is these readers' own way to refuse, with words for the user.
+            assert type(error) is ValueError or isinstance(error, DiagnoseError), repr(error)
+    return taken
+
+
+def _answers(data: bytes) -> object:
+    text = _words(data)
+    command(text)
+    return parse(LIBRARY, _SPOTS[len(data) % len(_SPOTS)], text)
+
+
+_READINGS: tuple[Callable[[str], object], ...] = (
+    parse_distance,
+    parse_years,
+    lambda text: parse_reading(text, "mm"),
+    lambda text: parse_reading(text, "degrees"),
+    parse_typed,
+    parse_angle,
+    parse_length,
+    parse_toe,
+    parse_speed,
+    parse_readings,
+    read_cost,
+    read_felt,
+)
+
+#: What is open at a check: one finding or several, graded or not, at one place or at several.
+_SPOTS = tuple(
+    tuple(
+        Spot(finding, place) for finding in check.findings for place in (None, "front-left")[: 1 + number % 2]
+    )
+    for number, check in enumerate(LIBRARY.checks.values())
+    if check.findings
+)
+
+_LINES = (
+    *(
+        "187000 km, 12 years",
+        "116000 miles",
+        "12 years",
+        "14.6 Hz at 110 km/h",
+        "0°30'",
+        "-1° 12' 30\"",
+        "2.5 mm",
+    ),
+    *(
+        "1l 2? 3=b",
+        "4r=9 mm",
+        "y",
+        "2~ 3-?",
+        "60, 0.8 h",
+        "y 5 days, 300 km",
+        "68 mph:14.6",
+        "u 2",
+        "t it wanders",
+    ),
+    *(
+        "the car pulls to the left when braking",
+        "knocks over bumps, front right",
+        "steering wheel shakes at 110",
+    ),
+)
+
+_WISHES = """\
+plan: 1
+currency: cu
+labour-rate: 90
+budget: 900
+stage-budget: 500
+stages: 3
+deadline: 20
+keep: {km: 30000}
+cares: {feel: 1.5, inspection: 2}
+worth: 400
+without: [budget]
+prices:
+  renew-front-dampers:
+    - {grade: maker, price: 240, days: 2, bad: 0.01}
+    - {grade: unmarked, price: 120, life: 0.6}
+hours:
+  renew-front-dampers: 2
+"""
+
+_JOB = """\
+journal: 1
+name: demo car
+events:
+  - {step: 1, time: 2026-05-04T09:30:00Z, event: opened, name: demo car, workshop: {rate: 90}}
+  - {step: 2, time: 2026-05-04T09:31:00Z, event: complaint-heard, complaint: wander, words: it wanders}
+  - {step: 3, time: 2026-05-04T09:31:30Z, event: distance, km: 187000.5, years: 12}
+  - {step: 4, time: 2026-05-04T09:32:00Z, event: noted, text: "in ruts, too"}
+  - {step: 5, time: 2026-05-04T09:32:30Z, event: answered, finding: a/b, position: front-left, answer: yes}
+  - {step: 5, time: 2026-05-04T09:32:30Z, event: check-done, check: rock}
+  - {step: 6, time: 2026-05-04T09:33:00Z, event: undone, steps: 2}
+  - step: 7
+    time: 2026-05-04T09:34:00Z
+    event: closed
+    outcome: |
+      cured
+      for good
+"""
+
+#: The answers of a case file are a file of answers too.
+_ANSWERS = tuple(
+    "case: 1\nanswers:" + text.partition("\nanswers:")[2].partition("\nconfirmed:")[0] + "\n"
+    for text in _texts("cases")
+    if "\nanswers:" in text
+)
+
+#: What is tried -> (the good texts, what takes the spoiled one).
+DOORS: Mapping[str, tuple[tuple[str, ...], Callable[[bytes], object]]] = {
+    "trees": (tuple(small_trees.SMALL.values()), _trees),
+    "case files": (_texts("cases") + _texts("plans"), lambda data: read_case(LIBRARY, data, "case.yaml")),
+    "answers of a job": (
+        _ANSWERS,
+        lambda data: read_answers(LIBRARY, data, "seen.yaml"),
+    ),
+    "wheel angles": ((sheets.DEMO, sheets.DEMO_CSV), lambda data: read_sheets(data, "sheet")),
+    "debriefs": ((drives.DEMO, drives.AFTER), lambda data: read_drive(LIBRARY, data, "drive.yaml")),
+    "wishes of a plan": ((_WISHES,), _wishes),
+    "jobs imported": ((_JOB,), _import),
+    "readings typed": (_LINES, _typed),
+    "answers typed": (_LINES, _answers),
+    "complaints in words": (_LINES[-3:], lambda data: match_complaint(LIBRARY, _words(data)[:2000])),
+}
+
+
+@dataclass(slots=True)
+class Told:
+    """What came of the inputs of one door: taken, refused, and what must not be (number, what)."""
+
+    taken: int = 0
+    refused: int = 0
+    slowest: float = 0.0
+    wrong: list[tuple[int, str]] = dataclasses.field(default_factory=list)
+
+
+def tried(door: str, first: int, count: int, longest: float = 10.0) -> Told:
+    """Give a door the inputs numbered from `first`; none may take longer than so many seconds."""
+    texts, take = DOORS[door]
+    told = Told()
+    kept = sys.stdout
+    for number in range(first, first + count):
+        data = spoiled(texts, random.Random(f"{door}/{number}"))
+        start = time.perf_counter()
+        try:
+            sys.stdout = io.StringIO()
+            found = take(data)
+            if not _finite(found):
+                told.wrong.append((number, f"took a number that is not finite: {data[:200]!r}"))
+            told.taken += 1
+        except DiagnoseError as error:
+            told.refused += 1
+            if not str(error).strip():
+                told.wrong.append((number, "refused without a word"))
+        except BaseException as error:
+            if isinstance(error, KeyboardInterrupt):
+                raise
+            told.wrong.append((number, f"{type(error).__name__}: {error}"))
+        finally:
+            sys.stdout = kept
+        seconds = time.perf_counter() - start
+        told.slowest = max(told.slowest, seconds)
+        if seconds > longest:
+            told.wrong.append((number, f"took {seconds:.1f} s"))
+    return told
+
+
+def _finite(value: Any, depth: int = 12) -> bool:
+    """No number in the value, however deep, is infinite or NaN; an open end of a range may be infinite."""
+    if isinstance(value, float):
+        return math.isfinite(value)
+    if depth == 0 or isinstance(value, (str, bytes, int, type(None))):
+        return True
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return all(_finite(getattr(value, each.name), depth - 1) for each in dataclasses.fields(value))
+    if isinstance(value, Mapping):
+        return all(_finite(each, depth - 1) for pair in value.items() for each in pair)
+    if isinstance(value, (list, tuple, set, frozenset)):
+        return all(_finite(each, depth - 1) for each in value)
+    return True

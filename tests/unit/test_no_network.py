@@ -1,0 +1,106 @@
+"""The program opens no connection, whatever command is given; Python's audit events tell of every try.
+
+Python documentation, audit events table: socket.connect, socket.bind, socket.getaddrinfo, socket.sendto,
+urllib.Request; subprocesses would be a way around, so none may be started either.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.drives import DEMO
+from tests.sheets import DEMO as SHEET
+
+ROOT = Path(__file__).resolve().parents[2]
+
+RUN = """
+import sys
+def heard(event, arguments):
+    if event.startswith(("socket.connect", "socket.bind", "socket.getaddrinfo", "socket.gethostbyname",
+                         "socket.sendto", "socket.sendmsg", "urllib.", "http.", "subprocess.", "os.system",
+                         "os.exec", "os.posix_spawn", "ftplib.", "smtplib.")):
+        print("REACHED OUT", event, file=sys.stderr)
+        import os
+        os._exit(99)
+sys.addaudithook(heard)
+from diagnose.cli import run
+for line in sys.stdin.read().splitlines():
+    print("==", line)
+    import io
+    arguments, _, typed = line.partition(" <<< ")
+    stdin, sys.stdin = sys.stdin, io.StringIO(typed.replace(";", chr(10)))
+    code = run(arguments.split())
+    sys.stdin = stdin
+    if code not in (0, 1):
+        print("CODE", code, arguments, file=sys.stderr)
+"""
+
+COMMANDS = """\
+--version
+walk front-clunk-over-bumps --name demo <<< 1;187000 km, 12 years;n;n;t note;w;o;q
+resume <<< g renew-front-dampers;240, 2 h;;y;y;n;q
+jobs
+jobs --json
+jobs show job-1
+jobs export job-1 {folder}/out.yaml
+jobs import {folder}/out.yaml
+jobs rename job-1 demo
+jobs rescue {folder}/jobs.sqlite {folder}/saved
+workshop
+workshop --labour-rate 90
+repair
+repair --felt no --after-days 9
+debrief --blank
+debrief {folder}/drive.yaml --job job-1
+debrief --type --save {folder}/typed.yaml <<< -;q
+angles {folder}/sheet.yaml --complaint wander
+angles --type --save {folder}/angles.yaml <<< ;;q
+shake --at 110:14.6
+rank tests/cases/f17.yaml
+plan tests/plans/estate.yaml --stages 1
+trees
+trees show wander
+trees draw wander
+trees draw wander --svg {folder}/wander.svg
+trees cuts wander
+trees weigh wander
+trees schema
+measure tests/cases/f17.yaml --quick
+learn tests/cases
+demo --fast
+"""
+
+
+def reached(text: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", RUN],
+        input=text,
+        text=True,
+        cwd=ROOT,
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "DIAGNOSE_STORE": str(folder / "jobs.sqlite")},
+    )
+
+
+@pytest.mark.parametrize("lines", [4, pytest.param(99, marks=pytest.mark.long)])
+def test_no_command_reaches_out(tmp_path: Path, lines: int) -> None:
+    (tmp_path / "drive.yaml").write_text(DEMO, encoding="utf-8")
+    (tmp_path / "sheet.yaml").write_text(SHEET, encoding="utf-8")
+    commands = COMMANDS.format(folder=tmp_path).splitlines()[:lines]
+    ran = reached("\n".join(commands), tmp_path)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert ran.stdout.count("== ") >= len(commands)
+
+
+def test_the_test_hears_a_connection(tmp_path: Path) -> None:
+    """Without this the test above could not fail."""
+    code = RUN.replace(
+        "from diagnose.cli import run", "import socket; socket.socket().connect_ex(('127.0.0.1', 9))"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], input="", text=True, capture_output=True)
+    assert (ran.returncode, ran.stderr) == (99, "REACHED OUT socket.connect\n")
