@@ -357,8 +357,17 @@ class Journal:
 
     def last_open(self) -> str | None:
         """The id of the job not closed that was written to last, or None."""
-        still = [row for row in self.jobs() if row.closed is None]
-        return max(still, key=lambda row: (row.last, int(row.id.removeprefix("job-")))).id if still else None
+        # Times are kept as text that sorts as they do; only the jobs looked at are read.
+        query = """
+            SELECT number,
+                   (SELECT time FROM event WHERE job = job.number ORDER BY number DESC LIMIT 1) AS last
+            FROM job WHERE last IS NOT NULL ORDER BY last DESC, number DESC"""
+        with _plain_errors(self.path, self._wait):
+            rows = self._database.execute(query).fetchall()
+        for number, _ in rows:
+            if fold(self.events(f"job-{number}")).closed is None:
+                return f"job-{number}"
+        return None
 
     def _prepare(self) -> None:
         """Refuse what is not ours before writing anything; then set up the connection, and an empty file."""

@@ -36,7 +36,7 @@ for line in sys.stdin.read().splitlines():
     stdin, sys.stdin = sys.stdin, io.StringIO(typed.replace(";", chr(10)))
     code = run(arguments.split())
     sys.stdin = stdin
-    if code not in (0, 1):
+    if code not in (0, 1) and not arguments.startswith("learn"):
         print("CODE", code, arguments, file=sys.stderr)
 """
 
@@ -71,7 +71,7 @@ trees cuts wander
 trees weigh wander
 trees schema
 measure tests/cases/f17.yaml --quick
-learn tests/cases
+learn tests/cases/f17.yaml
 demo --fast
 """
 
@@ -93,7 +93,9 @@ def test_no_command_reaches_out(tmp_path: Path, lines: int) -> None:
     (tmp_path / "sheet.yaml").write_text(SHEET, encoding="utf-8")
     commands = COMMANDS.format(folder=tmp_path).splitlines()[:lines]
     ran = reached("\n".join(commands), tmp_path)
-    assert (ran.returncode, ran.stderr) == (0, "")
+    # One case is too few to learn from, which is said.
+    assert [line for line in ran.stderr.splitlines() if "too few closed jobs" not in line] == []
+    assert ran.returncode == 0
     assert ran.stdout.count("== ") >= len(commands)
 
 
