@@ -234,6 +234,10 @@ def _parser() -> argparse.ArgumentParser:
     figures.add_argument(
         "--json", action="store_true", default=argparse.SUPPRESS, help="print the figures as JSON"
     )
+    figures.add_argument(
+        "--to", metavar="FILE", type=_sheet_command.target, help="as a page: .html, .md or .json"
+    )
+    figures.add_argument("--replace", action="store_true", help="write over a file that is there already")
     figures.set_defaults(command=_jobs_report)
     shown = act.add_parser("show", parents=[shared], help="ranking and conclusion of a job as it stands")
     shown.add_argument("job")

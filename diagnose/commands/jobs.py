@@ -76,6 +76,14 @@ def report(options: argparse.Namespace, library: Library, journal: Journal) -> d
     left_out = sum(bool(row.unreadable) for row in meant)
     if options.json:
         return report_json(lines, left_out)
+    if options.to is not None:
+        from diagnose.commands.sheet import write_page
+        from diagnose.job.journal import utc_now
+        from diagnose.sheet.shop import shop_sheet
+
+        write_page(shop_sheet(library, lines, left_out, utc_now().date()), options.to, options.replace)
+        print(f"written to {options.to}")
+        return None
     console, look = console_for()
     console.print(report_page(library, lines, left_out, look))
     return None

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from diagnose.sheet.material import Material
     from diagnose.sheet.page import Page
 
-__all__ = ["EXAMPLES", "add_arguments", "gather", "sheet"]
+__all__ = ["EXAMPLES", "add_arguments", "demand_free", "gather", "sheet", "target", "write_page"]
 
 #: The end of `diagnose sheet --help`.
 EXAMPLES = """\
@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "job", nargs="?", default="last", help="a job, a case file, or - (default: the last job)"
     )
-    parser.add_argument("--to", metavar="FILE", type=_target, help="where to write it: .html, .md or .json")
+    parser.add_argument("--to", metavar="FILE", type=target, help="where to write it: .html, .md or .json")
     parser.add_argument(
         "--for",
         dest="reader",
@@ -71,7 +71,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print the sheet as JSON")
 
 
-def _target(text: str) -> Path:
+def target(text: str) -> Path:
+    """A file that a page can be written to. Raises ArgumentTypeError for one of another ending."""
     path = Path(text)
     if path.suffix.lower() not in ENDINGS:
         raise argparse.ArgumentTypeError(
@@ -92,7 +93,7 @@ def sheet(
     if options.to is not None and options.json:
         raise InputError("--to and --json exclude each other: name a file that ends in .json")
     if options.to is not None:
-        _demand_free(options.to, options.replace)
+        demand_free(options.to, options.replace)
     wishes = _wishes(options, library, read)
     with _session(options, library, read) as (session, name):
         page = made(gather(session, name, utc_now(), wishes, options.without_name), options.reader)
@@ -101,7 +102,7 @@ def sheet(
     if options.to is None:
         sys.stdout.write(_shown(markdown_of(page), sys.stdout.encoding or "ascii"))
         return None
-    _write(options.to, _as(page, options.to.suffix.lower()))
+    write_page(page, options.to, options.replace)
     print(f"written to {options.to}")
     return None
 
@@ -173,7 +174,13 @@ def _shown(text: str, encoding: str) -> str:
     return text.encode(encoding, "replace").decode(encoding)
 
 
-def _demand_free(path: Path, replace: bool) -> None:
+def write_page(page: Page, path: Path, replace: bool) -> None:
+    """Write a page in the form of its file's ending. Raises InputError where that cannot be."""
+    demand_free(path, replace)
+    _write(path, _as(page, path.suffix.lower()))
+
+
+def demand_free(path: Path, replace: bool) -> None:
     """Raises InputError for a folder, and for a file that is there and is not to be written over."""
     if path.is_dir():
         raise InputError(f"{path}: is a folder; name a file in it")
