@@ -92,7 +92,7 @@ class Proof:
 
 
 def proof_of(session: Session) -> Proof:
-    """What the job of this session proves. Raises ImpossibleAnswers as its belief does."""
+    """What a job proves. Raises ImpossibleAnswers as its belief does."""
     belief, rounds = session.verdict.belief, standings(session)
     count = len(rounds) - 1
     owed = belief.ended(0, count)
