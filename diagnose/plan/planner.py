@@ -113,6 +113,10 @@ class Planner:
 
     def units(self, cheap: bool = False) -> list[Unit]:
         """Everything that comes into question, what matters most first."""
+        return [unit for unit, _ in self._ranked(cheap)]
+
+    def _ranked(self, cheap: bool) -> list[tuple[Unit, float]]:
+        """The same, each with what a plan may gain by it at most."""
         every = units_of(self.belief, self.cures, self.wishes, self.workshop, cheap)
         work = self._work(every)
         most = gains(work, self.wishes.stages)
@@ -123,7 +127,7 @@ class Planner:
             if not any(items >> n & 1 for n in first):
                 some = [n for n in order if items >> n & 1]
                 first.append(min(some, key=lambda n: every[n].alone))
-        return [every[n] for n in (*first, *(n for n in order if n not in first))]
+        return [(every[n], most[n]) for n in (*first, *(n for n in order if n not in first))]
 
     def table(self, units: Sequence[Unit]) -> Table:
         """All sets of these units."""
@@ -133,14 +137,14 @@ class Planner:
         return Work(units, self.behind, self.library, self.wishes, self.workshop)
 
     def _solved(self, cheap: bool) -> _Solved:
-        every = self.units(cheap)
+        ranked = self._ranked(cheap)
+        every = [unit for unit, _ in ranked]
         table = self.table(every[:MOST_ITEMS])
         stages = _searched(table, self.wishes.stages)
         gap = 0.0
         if len(every) > MOST_ITEMS:
-            work = self._work(every)
-            rest = sum(gains(work, self.wishes.stages)[MOST_ITEMS:])
-            least = max(work.least, stages.cost - rest)
+            rest = sum(most for _, most in ranked[MOST_ITEMS:])
+            least = max(self._work(every).least, stages.cost - rest)
             table, stages = self._with_others(table, stages, every)
             gap = max(stages.cost - least, 0.0)
         return _Solved(table, stages, gap, every)

@@ -200,7 +200,8 @@ class _Maker:
     def unit(self, cure: Cure) -> Unit | None:
         library, wishes = self.library, self.wishes
         remedy = library.remedies[cure.remedy]
-        follow_ups = tuple(each.id for each in due(library, remedy.follow_ups))
+        follow = due(library, remedy.follow_ups)
+        follow_ups = tuple(each.id for each in follow)
         parts = self._parts(cure, remedy)
         ends = parts | self._passing(follow_ups)
         blame = _any(self.blame[list(parts)])
@@ -215,8 +216,7 @@ class _Maker:
         access = opened(library, remedy, cure.place)
         minutes = max(hours - access_hours(library, access), 0.0) * 60.0
         labour = self.pay.worth(hours * 60.0) + sum(
-            self.pay.worth(each.minutes, each.id) + self.workshop.parts(each.parts)
-            for each in due(library, remedy.follow_ups)
+            self.pay.worth(each.minutes, each.id) + self.workshop.parts(each.parts) for each in follow
         )
         lives = list(self._lives(parts))
         keep = (wishes.keep_km, wishes.keep_years)
