@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-__all__ = ["harmless", "likelihood", "of_100", "place_name"]
+__all__ = ["harmless", "likelihood", "of_100", "place_name", "work_name"]
 
 # Control characters but the end of a line, marks that turn the direction of writing, the line ends that only
 # some programs count, and halves of characters, which no encoding takes (Unicode: Cc, Zl, Zp, Cs, and the
@@ -58,3 +58,9 @@ def place_name(position: str | None) -> str:
     if position is None or position == "centre":
         return ""
     return position.replace("-", " ")
+
+
+def work_name(name: str, place: str) -> str:
+    """The name of a remedy with its place, such as `renew the tie rod, front right`; the car has none."""
+    where = "" if place == "car" else place_name(place)
+    return f"{name}, {where}" if where else name

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from diagnose.job.session import Session
 
 __all__ = [
+    "CURED",
     "AnglePair",
     "Comparison",
     "Proof",
@@ -28,6 +29,9 @@ __all__ = [
     "comparisons",
     "proof_of",
 ]
+
+#: From this chance that the complaint is gone on it counts as cured (estimate).
+CURED = 0.9
 
 
 @dataclass(frozen=True, slots=True)

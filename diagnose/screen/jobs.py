@@ -15,8 +15,9 @@ from diagnose.model.library import Library
 from diagnose.screen.desk import Look, clean
 from diagnose.screen.pages import labelled, paragraph
 from diagnose.units import minutes, money
+from diagnose.words import work_name
 
-__all__ = ["jobs_json", "jobs_page", "report_json", "report_page"]
+__all__ = ["complaint_name", "fault_name", "jobs_json", "jobs_page", "report_json", "report_page"]
 
 #: Columns from which the list also says what was complained of, and what was found and spent.
 ROOM, MORE_ROOM = 100, 130
@@ -47,7 +48,7 @@ def jobs_page(library: Library, rows: Sequence[Overview], of: int, look: Look) -
     for row in sorted(rows, key=lambda each: (each.last is not None, each.last), reverse=True):
         cells = [row.id, clean(row.name)]
         if look.width >= ROOM:
-            cells.append(", ".join(_complaint(library, each) for each in row.complaints))
+            cells.append(", ".join(complaint_name(library, each) for each in row.complaints))
         if look.width >= MORE_ROOM:
             cells.append("; ".join(_remedy(library, each.work) for each in row.repairs))
             cells.append("" if row.spent is None else money(row.spent, row.currency))
@@ -73,17 +74,19 @@ def _count(number: int, word: str) -> str:
     return f"{number} {word}{'s' * (number != 1)}"
 
 
-def _complaint(library: Library, name: str) -> str:
+def complaint_name(library: Library, name: str) -> str:
+    """The name of a complaint by its id; the id itself where the trees lack it."""
     return library.complaints[name].name if name in library.complaints else name
 
 
 def _remedy(library: Library, work: str) -> str:
     remedy, _, place = work.partition("@")
     name = library.remedies[remedy].name if remedy in library.remedies else remedy
-    return name if place in ("car", "centre", "") else f"{name}, {place.replace('-', ' ')}"
+    return work_name(name, place)
 
 
-def _fault(library: Library, name: str) -> str:
+def fault_name(library: Library, name: str) -> str:
+    """Part and fault in words by the id of the fault; the id itself where the trees lack it."""
     fault = library.faults.get(name)
     return name if fault is None else f"{library.parts[fault.part].name}: {fault.name}"
 
@@ -124,7 +127,7 @@ def report_page(library: Library, lines: Sequence[ShopLine], left_out: int, look
             table.add_column(name, justify="right", no_wrap=True)
         for line in lines:
             table.add_row(
-                _complaint(library, line.complaint) or "all of them",
+                complaint_name(library, line.complaint) or "all of them",
                 str(line.jobs),
                 str(line.cured),
                 str(line.at_once),
@@ -159,8 +162,10 @@ def report_page(library: Library, lines: Sequence[ShopLine], left_out: int, look
             told += [Text(""), Text("Most frequent causes of what was cured", style="bold")]
         for line in lines[1:]:
             if line.causes:
-                names = (f"{_fault(library, cause)} ({count})" for cause, count in line.causes[:MOST_CAUSES])
-                told.append(labelled(_complaint(library, line.complaint), "; ".join(names), look))
+                names = (
+                    f"{fault_name(library, cause)} ({count})" for cause, count in line.causes[:MOST_CAUSES]
+                )
+                told.append(labelled(complaint_name(library, line.complaint), "; ".join(names), look))
     else:
         told.append(Text("No jobs to report on. `diagnose walk` begins one."))
     if left_out:

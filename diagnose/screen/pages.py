@@ -22,7 +22,7 @@ from diagnose.model.library import Library
 from diagnose.model.position import side_of
 from diagnose.screen.desk import Look, clean
 from diagnose.units import minutes, money, plain
-from diagnose.words import likelihood, of_100, place_name
+from diagnose.words import likelihood, of_100, place_name, work_name
 
 __all__ = [
     "check_page",
@@ -528,8 +528,7 @@ def conclusion_page(verdict: Verdict, conclusion: Conclusion, look: Look) -> Ren
         title = "Put right" if len(conclusion.steps) == 1 else "Put right in this order, driving after each"
         lines.append(Text(f"  {title}", style="bold"))
     for number, (cure, remedy, there, blame, alone) in enumerate(conclusion.steps, start=1):
-        place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
-        first = f"{remedy.name}{place}: {money(cure.money, workshop.currency)}"
+        first = f"{work_name(remedy.name, cure.place)}: {money(cure.money, workshop.currency)}"
         mark = look.dot if len(conclusion.steps) == 1 else f"{number}."
         lines.append(paragraph(f"{mark} {first}", look))
         lines.append(

@@ -21,7 +21,7 @@ from diagnose.practice.record import LAST, Practised, Record, progress
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
-from diagnose.words import place_name
+from diagnose.words import place_name, work_name
 
 __all__ = [
     "brought_page",
@@ -156,8 +156,7 @@ def cure_asked_page(library: Library, cure: Cure, currency: str, look: Look) -> 
 
 
 def _cure_name(library: Library, cure: Cure) -> str:
-    place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
-    return f"{library.remedies[cure.remedy].name}{place}"
+    return work_name(library.remedies[cure.remedy].name, cure.place)
 
 
 def cause_words(exercise: Exercise, number: int) -> str:

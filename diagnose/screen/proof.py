@@ -12,7 +12,7 @@ from rich.text import Text
 from diagnose.angles.show import Shown
 from diagnose.debrief.as_json import change_json
 from diagnose.debrief.compare import Change
-from diagnose.job.proof import AnglePair, Proof, Share
+from diagnose.job.proof import CURED, AnglePair, Proof, Share
 from diagnose.job.repairs import Standing
 from diagnose.job.session import Session
 from diagnose.model.library import Library
@@ -23,10 +23,7 @@ from diagnose.screen.pages import labelled, paragraph
 from diagnose.units import money, plain
 from diagnose.words import likelihood, of_100, place_name
 
-__all__ = ["CURED", "before_and_after", "elapsed", "for_the_owner", "proof_json", "share_lines"]
-
-#: From this chance on the complaint counts as cured.
-CURED = 0.9
+__all__ = ["before_and_after", "elapsed", "for_the_owner", "proof_json", "share_lines"]
 
 #: Words by which a complaint is gone, or there.
 GONE = frozenset({"no", "probably-not"})

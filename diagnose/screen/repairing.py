@@ -14,7 +14,7 @@ from diagnose.model.story import FADED
 from diagnose.screen import pages
 from diagnose.screen.answers import WORDS, whole
 from diagnose.screen.desk import Desk, clean
-from diagnose.words import place_name
+from diagnose.words import work_name
 
 __all__ = ["Line", "ask_drive", "ask_repair", "read_cost", "read_felt"]
 
@@ -47,8 +47,7 @@ def ask_repair(desk: Desk, session: Session, line: Line, typed: str) -> None:
     while not typed:
         _say(desk, "What was done?", "bold")
         for number, (cure, remedy, *_) in enumerate(steps, start=1):
-            place = "" if cure.place in ("car", "centre") else f", {place_name(cure.place)}"
-            desk.show(pages.paragraph(f"{number} {remedy.name}{place}", desk.look))
+            desk.show(pages.paragraph(f"{number} {work_name(remedy.name, cure.place)}", desk.look))
         for number, name in enumerate(owed.values(), start=len(steps) + 1):
             desk.show(pages.paragraph(f"{number} still to be done: {name}", desk.look))
         said = line(f"numbers, or a remedy such as renew-front-drop-links; {since}Enter: nothing >")

@@ -11,15 +11,15 @@ from rich.text import Text
 
 from diagnose.job.drives import references_of
 from diagnose.job.events import Repaired
-from diagnose.job.proof import Proof, proof_of
+from diagnose.job.proof import CURED, Proof, proof_of
 from diagnose.job.repairs import Standing
 from diagnose.job.session import Session
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import cause_name, labelled
-from diagnose.screen.proof import CURED, before_and_after, elapsed, for_the_owner, proof_json, share_lines
+from diagnose.screen.proof import before_and_after, elapsed, for_the_owner, proof_json, share_lines
 from diagnose.units import money
-from diagnose.words import of_100, place_name
+from diagnose.words import of_100, place_name, work_name
 
 __all__ = ["repair_name", "repairs_json", "repairs_page"]
 
@@ -45,8 +45,7 @@ DOUBTFUL = 0.1
 def repair_name(library: Library, repair: Repaired) -> str:
     """What was done, and where, in words."""
     remedy = library.remedies.get(repair.remedy)
-    place = "" if repair.place in ("car", "centre") else f", {place_name(repair.place)}"
-    return (remedy.name if remedy is not None else repair.remedy) + place
+    return work_name(remedy.name if remedy is not None else repair.remedy, repair.place)
 
 
 def repairs_page(session: Session, look: Look, drives: bool = True) -> RenderableType:

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from diagnose.job.planned import SoFar
+from diagnose.job.proof import CURED
 from diagnose.model.library import Library
 from diagnose.plan.chosen import Plan
 from diagnose.screen.desk import Look
@@ -18,9 +19,6 @@ from diagnose.screen.repairs import repair_name
 from diagnose.words import of_100
 
 __all__ = ["so_far_json", "so_far_page", "value_for_money"]
-
-#: From this chance that the complaint is gone on it counts as cured.
-CURED = 0.9
 
 #: Changes of a chance below this are nothing that money was well spent on.
 LITTLE = 0.1

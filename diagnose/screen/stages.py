@@ -21,12 +21,12 @@ from diagnose.screen.curve import Point, curve
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import labelled, paragraph
 from diagnose.units import hours, minutes, money
-from diagnose.words import likelihood, of_100, place_name
+from diagnose.words import likelihood, of_100, place_name, work_name
 
 __all__ = ["amounts", "plan_page", "unit_name"]
 
 #: The currency of a job for which nobody has named one.
-NO_CURRENCY = "cu"
+NO_CURRENCY = Workshop().currency
 
 #: A price is worth asking for from this share of the cost of the plan on.
 WORTH_ASKING = 0.002
@@ -47,8 +47,9 @@ def amounts(workshop: Workshop, wishes: Wishes) -> Callable[[float], str]:
 
 def unit_name(unit: Unit) -> str:
     """`renew the inner tie rod, front right`."""
-    place = "" if unit.cure.place in ("car", "centre") else place_name(unit.cure.place)
-    return unit.remedy.name + (f", {place}" if place and place not in unit.remedy.name else "")
+    name, place = unit.remedy.name, unit.cure.place
+    # Most names say their axle themselves.
+    return name if place_name(place) in name else work_name(name, place)
 
 
 def plan_page(

@@ -15,6 +15,7 @@ from diagnose.angles.sheet import Sheets, When
 from diagnose.angles.write import sheet_yaml
 from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError, WorkshopError
 from diagnose.job import events as e
+from diagnose.job.proof import CURED
 from diagnose.job.session import Ask, Session
 from diagnose.job.sheets import effect, read_file
 from diagnose.library.matching import match_complaint
@@ -32,7 +33,6 @@ from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, par
 from diagnose.screen.choosing import Stop, choose, say
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
-from diagnose.screen.proof import CURED
 from diagnose.screen.readings import beside_limits
 from diagnose.screen.repairing import ask_drive, ask_repair
 from diagnose.screen.repairs import repairs_page

@@ -12,7 +12,7 @@ from diagnose.belief.network import Cause
 from diagnose.choice.verdict import Row, Verdict
 from diagnose.errors import ImpossibleAnswers
 from diagnose.job import events as e
-from diagnose.job.proof import Proof, proof_of
+from diagnose.job.proof import CURED, Proof, proof_of
 from diagnose.job.repairs import Standing
 from diagnose.job.session import Moment, Session
 from diagnose.model.library import Library
@@ -23,10 +23,7 @@ from diagnose.plan.wishes import Wishes
 from diagnose.screen.stages import amounts
 from diagnose.words import place_name
 
-__all__ = ["CURED", "Material", "Then"]
-
-#: From this chance that the complaint is gone on it counts as cured.
-CURED = 0.9
+__all__ = ["Material", "Then"]
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from datetime import date
 
 from diagnose.job.shop import ShopLine
 from diagnose.model.library import Library
+from diagnose.screen.jobs import complaint_name, fault_name
 from diagnose.sheet.page import Block, Cell, Column, Listed, Page, Paragraph, Section, Table
 from diagnose.units import minutes, money
 
@@ -82,7 +83,7 @@ def _row(library: Library, line: ShopLine) -> tuple[Cell, ...]:
     spent = "-" if line.minutes is None else minutes(line.minutes) if line.minutes else "0 min"
     share = line.cured / line.jobs if line.jobs else None
     return (
-        Cell(_complaint(library, line.complaint) or "All of them"),
+        Cell(complaint_name(library, line.complaint) or "All of them"),
         Cell(str(line.jobs)),
         Cell(str(line.cured), share=share),
         Cell(str(line.at_once)),
@@ -92,18 +93,10 @@ def _row(library: Library, line: ShopLine) -> tuple[Cell, ...]:
     )
 
 
-def _complaint(library: Library, name: str) -> str:
-    return library.complaints[name].name if name in library.complaints else name
-
-
 def _causes(library: Library, lines: Sequence[ShopLine]) -> tuple[str, ...]:
     found = []
     for line in lines[1:]:
-        names = []
-        for fault, count in line.causes[:CAUSES]:
-            row = library.faults.get(fault)
-            part = f"{library.parts[row.part].name}: {row.name}" if row is not None else fault
-            names.append(f"{part} ({count})")
+        names = [f"{fault_name(library, fault)} ({count})" for fault, count in line.causes[:CAUSES]]
         if names:
-            found.append(f"{_complaint(library, line.complaint)}: {'; '.join(names)}")
+            found.append(f"{complaint_name(library, line.complaint)}: {'; '.join(names)}")
     return tuple(found)
