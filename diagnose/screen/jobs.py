@@ -162,9 +162,8 @@ def report_page(library: Library, lines: Sequence[ShopLine], left_out: int, look
             told += [Text(""), Text("Most frequent causes of what was cured", style="bold")]
         for line in lines[1:]:
             if line.causes:
-                names = (
-                    f"{fault_name(library, cause)} ({count})" for cause, count in line.causes[:MOST_CAUSES]
-                )
+                most = line.causes[:MOST_CAUSES]
+                names = (f"{fault_name(library, cause)} ({count})" for cause, count in most)
                 told.append(labelled(complaint_name(library, line.complaint), "; ".join(names), look))
     else:
         told.append(Text("No jobs to report on. `diagnose walk` begins one."))
