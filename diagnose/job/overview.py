@@ -13,7 +13,7 @@ from diagnose.errors import JournalError
 from diagnose.job import events as e
 from diagnose.job.events import Event
 from diagnose.job.journal import BareEvent, Journal, parse_time
-from diagnose.job.repairs import obligations
+from diagnose.job.repairs import meant_for, obligations
 from diagnose.job.session import spent_minutes
 from diagnose.job.state import JobState, RoundState, gathered
 from diagnose.model.library import Library
@@ -26,13 +26,15 @@ GONE = frozenset({"no", "probably-not"})
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """One repair: remedy@place, the faults (`fault@position`) that it ends, how many visits came before it.
+    """One repair: remedy@place, the faults (`fault@position`) that it ends, those of them that it is meant
+    for, how many visits came before it.
 
     gone: True if every complaint was gone at its visit's last word, False if one was not, None if not told.
     """
 
     work: str
     ends: tuple[str, ...]
+    meant: tuple[str, ...]
     visit: int
     gone: bool | None
     price: float | None
@@ -77,11 +79,11 @@ class Overview:
 
     @property
     def causes(self) -> tuple[str, ...]:
-        """The faults (ids) that the visit ended which cured it: each of them may have been the cause."""
+        """The faults (ids) that the visit which cured it was meant to end: each may have been the cause."""
         if not self.cured:
             return ()
         last = self.repairs[-1].visit
-        ends = (end.partition("@")[0] for each in self.repairs if each.visit == last for end in each.ends)
+        ends = (end.partition("@")[0] for each in self.repairs if each.visit == last for end in each.meant)
         return tuple(dict.fromkeys(ends))
 
 
@@ -104,7 +106,7 @@ def _overview(library: Library, job: str, name: str, events: Sequence[BareEvent]
         for value in fact.values
         if state.vehicle.facts.get(fact.id) == value.id
     ]
-    repairs = tuple(_fitted(state))
+    repairs = tuple(_fitted(library, state))
     told = [each for each in repairs if each.price is not None or each.hours is not None]
     rate = state.opened.workshop.get("labour-rate", 100.0)
     rate = float(rate) if isinstance(rate, int | float) else 100.0
@@ -171,7 +173,7 @@ def _event(kind: str, body: str) -> Event:
     return Event.from_dict({"event": kind, **fields})
 
 
-def _fitted(state: JobState) -> Iterator[Fitted]:
+def _fitted(library: Library, state: JobState) -> Iterator[Fitted]:
     """The repairs, each with what the last drive of its visit, or of the times after it, says."""
     visits: list[tuple[RoundState, bool | None]] = []
     for one in state.rounds:
@@ -184,7 +186,13 @@ def _fitted(state: JobState) -> Iterator[Fitted]:
     for number, (one, gone) in enumerate(visits):
         for repair in one.repairs:
             yield Fitted(
-                f"{repair.remedy}@{repair.place}", repair.ends, number, gone, repair.price, repair.hours
+                f"{repair.remedy}@{repair.place}",
+                repair.ends,
+                meant_for(library, repair),
+                number,
+                gone,
+                repair.price,
+                repair.hours,
             )
 
 

@@ -25,6 +25,7 @@ __all__ = [
     "followed_by",
     "loose",
     "meant",
+    "meant_for",
     "obligations",
     "standings",
     "whole",
@@ -78,6 +79,17 @@ def whole(car: Car, repair: e.Repaired) -> e.Repaired:
         if car.library.faults[each.fault].remedy in mended
     )
     return replace(repair, ends=tuple(dict.fromkeys((*repair.ends, *passing))))
+
+
+def meant_for(library: Library, repair: e.Repaired) -> tuple[str, ...]:
+    """What it puts right (`fault@position`) for which the remedy is meant, not what comes along with it; all
+    of it where the trees know none of these faults any more."""
+    own = tuple(
+        end
+        for end in repair.ends
+        if (fault := library.faults.get(end.partition("@")[0])) is not None and fault.remedy == repair.remedy
+    )
+    return own or repair.ends
 
 
 def followed_by(library: Library, repair: e.Repaired) -> list[e.FollowedUp]:

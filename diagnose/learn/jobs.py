@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from diagnose.job.case import Case
 from diagnose.job.journal import Journal
+from diagnose.job.repairs import meant_for
 from diagnose.job.state import Heard, JobState, RoundState, fold
 from diagnose.job.steps import entries_of
 from diagnose.job.story import known_story
@@ -92,7 +93,7 @@ def _label(library: Library, state: JobState) -> tuple[Label | None, str]:
     ]
     causes: list[tuple[str, str | None]] = []
     for one in acted:
-        found = _one_fault(one)
+        found = _one_fault(library, one)
         if found is None or found[0] not in library.faults:
             return None, "the cause stayed hidden: several things were put right together"
         causes.append(found)
@@ -125,9 +126,10 @@ def _faded(state: JobState, number: int, last: int) -> bool:
     return any(FADED in _words(one.complaints).values() for one in after)
 
 
-def _one_fault(one: RoundState) -> tuple[str, str | None] | None:
-    """The one fault that a round put right, its place where it is one; None if it may have been several."""
-    places = [_place(end) for repair in one.repairs for end in repair.ends]
+def _one_fault(library: Library, one: RoundState) -> tuple[str, str | None] | None:
+    """The one fault that a round was meant to put right, its place where it is one; None if it may have been
+    several. What comes along with a remedy (a toe set afterwards, the bushes of a new arm) is not meant."""
+    places = [_place(end) for repair in one.repairs for end in meant_for(library, repair)]
     faults = dict.fromkeys(fault for fault, _ in places)
     if len(faults) != 1:
         return None

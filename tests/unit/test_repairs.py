@@ -18,7 +18,7 @@ from diagnose.job import events as e
 from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.proof import proof_of
-from diagnose.job.repairs import standings
+from diagnose.job.repairs import meant_for, standings
 from diagnose.job.session import Session
 from diagnose.model.story import Seen, Workshop
 from diagnose.screen.desk import Look
@@ -561,3 +561,12 @@ def test_a_time_that_cannot_be_is_refused(
     assert code == 2
     assert says in err
     assert Session(LIBRARY, Journal.open(Path(store)), "job-1").state.rounds == ()
+
+
+def test_what_comes_along_with_a_repair_is_not_what_it_was_meant_for(journal: Journal) -> None:
+    session = begin(journal)
+    session.repair(session.repaired("renew-lower-arm@front-left", angles_set=True))
+    ((repair,),) = (one.repairs for one in session.state.rounds)
+    meant = meant_for(LIBRARY, repair)
+    assert set(meant) < set(repair.ends)
+    assert {LIBRARY.faults[end.partition("@")[0]].remedy for end in meant} == {"renew-lower-arm"}
