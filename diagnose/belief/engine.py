@@ -11,7 +11,7 @@ one row of states per column.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -62,8 +62,18 @@ class Engine:
         A column may leave out any node. Weights must be >= 0; a node's weights that are all 0
         make the column impossible. Raises KeyError for a node that the network does not have.
         """
+        return self.asker(columns, nodes, common)(lean)
+
+    def asker(
+        self,
+        columns: Sequence[Weights],
+        nodes: Sequence[str] = (),
+        common: Weights = MappingProxyType({}),
+    ) -> Callable[[Array | None], Answer]:
+        """The same, made ready once, to be asked for one `lean` after another."""
         wanted = tuple(key for key in nodes if key in self.network.nodes)
-        return Run(self.prior, self.prepare(columns, wanted, common), wanted, len(columns), lean).answer()
+        ready = self.prepare(columns, wanted, common)
+        return lambda lean: Run(self.prior, ready, wanted, len(columns), lean).answer()
 
     def feeds(self, key: str) -> frozenset[str]:
         """The node and every node that feeds it."""

@@ -14,10 +14,12 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from diagnose.belief.network import Network
+from diagnose.belief.ordering import Events, closing_order
 from diagnose.belief.small import Pushes, Small
 from diagnose.belief.tables import Array, Numbers
 
@@ -140,22 +142,31 @@ Move = Open | Fold | Bundle | Group | Close
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """Steps over the events `axes`; `width` is the largest table, in states.
+    """Steps over the events `axes` of a network; `width` is the largest table, in states.
 
-    moves: the same with bundles and groups of folds. shapes: before each move, and after the last, (sizes,
-    keys) of the open axes.
     silent: (cause, key, chance) of acts that push no open event. loose_pairs, loose: the pairs (their
     numbers) and the other causes that no step takes in.
     """
 
+    network: Network
     steps: tuple[Step, ...]
     axes: frozenset[str]
     width: int
-    moves: tuple[Move, ...]
-    shapes: tuple[tuple[tuple[int, ...], tuple[str, ...]], ...]
     silent: tuple[tuple[int, str, float], ...]
     loose_pairs: Numbers
     loose: Numbers
+
+    # Made when they are asked for: to learn how wide a table would be, the steps are enough.
+
+    @cached_property
+    def moves(self) -> tuple[Move, ...]:
+        """The steps, with bundles and groups of folds."""
+        return _bundled(self.network, self.steps)
+
+    @cached_property
+    def shapes(self) -> tuple[tuple[tuple[int, ...], tuple[str, ...]], ...]:
+        """Before each move, and after the last, (sizes, keys) of the open axes."""
+        return _shapes(self.network, self.moves)
 
 
 def plan(network: Network, axes: frozenset[str]) -> Plan:
@@ -200,23 +211,9 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
                 masks[number] |= bit[key]
                 touching[key].add(number)
 
-    weight = {bit[key]: size[key] for key in keys}
-    memo: dict[int, int] = {}
-
-    def table(mask: int) -> int:
-        """States of a table over the events in the mask."""
-        if mask not in memo:
-            states, rest = 1, mask
-            while rest:
-                low = rest & -rest
-                states *= weight[low]
-                rest ^= low
-            memo[mask] = states
-        return memo[mask]
-
     steps: list[Step] = []
     where: dict[str, int] = {}  # key of an open event -> its axis
-    opened, width, left = 0, 1, list(keys)
+    opened, width = 0, 1
     done: set[int] = set()
 
     def open_all(mask: int) -> None:
@@ -228,7 +225,7 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
                 steps.append(Open(key))
                 where[key] = len(where)
                 opened |= bit[key]
-        width = max(width, table(opened))
+        width = max(width, math.prod(size[key] for key in where))
 
     def touch(pushed: Mapping[str, list[tuple[float, ...]]]) -> tuple[tuple[int, tuple[float, ...]], ...]:
         return tuple([(where[key], chances) for key, many in pushed.items() for chances in many])
@@ -240,22 +237,15 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
         ]
         return Fold(block, tuple([touch(pushes.get(cause, {})) for cause in block]), tuple(ways))
 
-    closed: set[str] = set()
-    while left:
-        best: tuple[int, int, int, int] | None = None
-        chosen = ""
-        for rank, key in enumerate(left):
-            if not below[key] <= closed:
-                continue
-            waiting = touching[key] - done
-            needed = opened | bit[key]
-            for number in waiting:
-                needed |= masks[number]
-            for upper in above[key]:
-                needed |= bit[upper]
-            score = (table(needed), table(needed & ~bit[key]), len(waiting), rank)
-            if best is None or score < best:
-                best, chosen = score, key
+    order = closing_order(
+        Events(
+            [size[key] for key in keys],
+            [[masks[number] for number in sorted(touching[key])] for key in keys],
+            [sum(bit[upper] for upper in above[key]) for key in keys],
+            [sum(bit[lower] for lower in below[key]) for key in keys],
+        )
+    )
+    for chosen in (keys[number] for number in order):
         open_all(bit[chosen])
         for number in sorted(touching[chosen] - done, key=lambda n: (bin(masks[n] & ~opened).count("1"), n)):
             open_all(masks[number])
@@ -267,11 +257,8 @@ def plan(network: Network, axes: frozenset[str]) -> Plan:
         opened &= ~bit[chosen]
         where.update({key: number for number, key in enumerate(where)})
         steps.append(Close(chosen, axis, touch(above[chosen])))
-        closed.add(chosen)
-        left.remove(chosen)
-    moves = _bundled(network, steps)
     loose_pairs, loose = _loose(network, {c for step in steps if isinstance(step, Fold) for c in step.causes})
-    return Plan(tuple(steps), axes, width, moves, _shapes(network, moves), silent, loose_pairs, loose)
+    return Plan(network, tuple(steps), axes, width, silent, loose_pairs, loose)
 
 
 def _blocks(network: Network, pushes: Mapping[int, Collection[str]]) -> list[tuple[int, ...]]:

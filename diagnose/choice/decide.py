@@ -1,12 +1,11 @@
-"""What to do next, and why: one check, a visit of several, a cure, or handing the job on.
+"""What to do next, and why: one check, a cure, or handing the job on.
 
 0. What would spoil the checks after it, such as wrong tyre pressures. Then, while he is there, a few
    questions to the driver that tell something.
 1. A check that pays by itself: the one that saves most for its cost.
 2. Where the only other way is to hand the job on, a check that earns a fair part of its cost: a step or
    two ahead do not show all that later checks will make of it.
-3. Where none pays and no cure is as good as found, two checks that pay together; then a visit: a chain
-   that pays as a whole.
+3. Where none pays and no cure is as good as found, several checks that pay together.
 4. Else the cure that the best course begins with, or handing on.
 """
 
@@ -17,10 +16,9 @@ from dataclasses import dataclass
 
 from diagnose.belief.belief import Belief
 from diagnose.belief.narrow import WIDE, narrowed
-from diagnose.choice.cost import OVERHEAD, Cures
+from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import Look, Proposal, look_ahead
-from diagnose.choice.together import LEAST_SAVED, Together, best_together
-from diagnose.choice.visit import Visit, plan_visit
+from diagnose.choice.together import Together, best_together
 from diagnose.model.check import TALK
 from diagnose.model.story import Workshop
 
@@ -36,24 +34,19 @@ SURELY_PAYS = 0.15
 #: Questions put to the driver before the car is looked at, so that the talk stays short.
 MOST_QUESTIONS = 4
 
-#: Checks out of which a visit is put together, if none pays alone.
-FOR_A_VISIT = 6
-
 
 @dataclass(frozen=True)
 class Decision:
     """What to do next. check: the check to do, or None: then `cure` (an index), or handing on.
 
-    because: "first" (it would spoil the rest), "asks" (the driver is there), "pays", "with another" (a
-    second check may follow), "visit" (several in a row), or "unsolved" (it does not pay for itself, but
-    the job would be handed on unsolved). visit: where that is why.
+    because: "first" (it would spoil the rest), "asks" (the driver is there), "pays", "with another" (others
+    may follow), or "unsolved" (it does not pay for itself, but the job would be handed on unsolved).
     """
 
     look: Look
     check: Proposal | None
     cure: int | None
     because: str
-    visit: Visit | None = None
 
 
 def decide(
@@ -92,13 +85,4 @@ def decide(
         return Decision(look, several.check, None, "with another")
     if several.cure is not None:
         return Decision(look, None, several.cure, "")
-    names = [each.check for each in sorted(look.proposals, key=_by_worth)[:FOR_A_VISIT]]
-    first = next(each for each in look.proposals if each.check == names[0])
-    visit = plan_visit(belief, cures, workshop, done, look, first, names)
-    if visit.saving > workshop.labour(LEAST_SAVED):
-        return Decision(look, first, None, "visit", visit)
     return Decision(look, None, look.cure, "")
-
-
-def _by_worth(each: Proposal) -> tuple[float, str]:
-    return (-round(each.saving_minutes / (each.minutes + OVERHEAD), 9), each.check)

@@ -229,8 +229,6 @@ class Verdict:
         made = self.decision
         if made.check is None or self.library.checks[made.check.check].set_up == TALK:
             return None
-        if made.visit is not None:
-            return made.visit
         here = self.library.checks[made.check.check].set_up
         names = [
             each.check

@@ -210,9 +210,6 @@ def worth(verdict: Verdict, proposal: Proposal) -> str:
         alone = next((p.saving for p in made.look.proposals if p.check == proposal.check), 0.0)
         begins = "With" if alone > 0.0 else "Alone it does not pay; with"
         return f"{begins} the checks that may follow it saves about {saves} on average."
-    if because == "visit" and made.visit is not None:
-        saves = minutes(verdict.workshop.minutes(made.visit.saving))
-        return f"Alone it does not pay; with those named after it it saves about {saves} on average."
     if proposal.saving > 0.0:
         return f"It saves about {saves} on average."
     if because == "first":
