@@ -1,4 +1,4 @@
-"""A belief that is quicker to look ahead from: findings that are well explained are taken as settled.
+"""A belief that is quicker to look ahead from: what is well explained, or long past, is taken as settled.
 
 Each positive finding whose causes overlap with those of others keeps the exact table twice as wide. What a
 next check would show hangs little on findings that a cause already explains; in a narrowed belief they are
@@ -51,10 +51,11 @@ def narrowed(belief: Belief, states: int = NARROW) -> Belief:
 
     The belief itself where it is narrow enough, or where no finding can be left out.
     """
-    of_causes, of_events = _by_how_well_explained(belief)
     if belief.answer.width <= states:
         return belief
-    gone, width = _left_out(belief, set(), belief.answer.width, of_causes, states)
+    of_causes, of_events = _by_how_well_explained(belief)
+    gone, width = _left_out(belief, set(), belief.answer.width, _of_earlier_rounds(belief), states)
+    gone, width = _left_out(belief, gone, width, of_causes, states)
     gone, width = _left_out(belief, gone, width, of_events, states * FOR_EVENTS)
     if width >= belief.answer.width:
         return belief
@@ -133,6 +134,17 @@ def _left_out(
         left = {key: weights for key, weights in belief.weights.items() if key not in gone}
         width = belief.car.engine.prepare([left], belief.wanted).plan.width
     return gone, width
+
+
+def _of_earlier_rounds(belief: Belief) -> list[str]:
+    """Keys of the complaints as they were before the last repair or later time, the first told first.
+
+    Each keeps its round's tree open. What they say of the causes, the odds keep; what a check would show
+    hangs on the car as it is now.
+    """
+    nodes, car = belief.car.network.nodes, belief.car
+    now = {*car.tops.values(), *(car.felt[-1].values() if car.felt else ())}
+    return [key for key in belief.weights if nodes[key].counts and key not in now]
 
 
 def _by_how_well_explained(belief: Belief) -> tuple[list[str], list[str]]:

@@ -11,7 +11,7 @@ from diagnose.belief.narrow import NARROW, narrowed
 from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import look_ahead
 from diagnose.choice.outcomes import unanswered
-from diagnose.model.story import Seen, Story, Workshop
+from diagnose.model.story import Heard, Round, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
 from diagnose.trials.cars import draw, heard
 from tests.shipped import LIBRARY
@@ -73,6 +73,26 @@ def test_the_check_chosen_from_it_loses_next_to_nothing(belief: Belief) -> None:
 
 def test_what_is_narrow_enough_stays_itself(belief: Belief) -> None:
     assert narrowed(belief, belief.answer.width) is belief
+
+
+def test_after_repairs_the_trees_of_earlier_rounds_are_left_out() -> None:
+    heard = (Heard("shimmy"), Heard("pulls-when-braking", "left"))
+    vehicle = Vehicle(facts=FACTS, km=180_000.0, years=12)
+    car = Car(LIBRARY, vehicle, {each.complaint: each.side for each in heard})
+    still = tuple(Heard(each.complaint, each.side, "yes", "road-test") for each in heard)
+    first = car.causes[Belief(car, Story(vehicle, heard)).order()[0]]
+    story = Story(vehicle, heard, (), (Round(((first.fault, first.position),), still),))
+    exact = Belief(car.through(story), story)
+    near = narrowed(exact, 256)
+    assert near.answer.width <= 1024 < exact.answer.width
+    assert np.abs(near.present - exact.present).max() < 0.01
+    assert {"shimmy", "pulls-when-braking"} <= exact.weights.keys() - near.weights.keys()
+    # What is felt now stays.
+    assert set(exact.car.felt[-1].values()) <= near.weights.keys()
+    workshop = Workshop()
+    cures = Cures(exact.car, workshop)
+    checks = [look_ahead(each, cures, workshop, "ground").proposals[0].check for each in (exact, near)]
+    assert checks[0] == checks[1]
 
 
 def test_complaints_and_what_is_observed_again_are_never_left_out() -> None:
