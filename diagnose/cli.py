@@ -36,7 +36,6 @@ from diagnose.words import harmless
 
 if TYPE_CHECKING:
     from diagnose.choice.verdict import Verdict
-    from diagnose.job.case import Case
     from diagnose.job.journal import Journal
     from diagnose.job.session import Session
     from diagnose.model.library import Library
@@ -665,46 +664,12 @@ def _read(name: str) -> bytes:
 
 
 def _rank(options: argparse.Namespace) -> int:
-    from diagnose.belief.belief import Belief, Car
-    from diagnose.choice.cost import set_up_after
-    from diagnose.choice.verdict import Verdict
     from diagnose.job.case import read_case
-    from diagnose.model.check import TALK
-    from diagnose.model.story import Story
+    from diagnose.job.passing import passing
 
     library = _library(options)
     case = read_case(library, _read(options.case), "<stdin>" if options.case == "-" else options.case)
-    workshop = _workshop(options, library, case.workshop)
-    if case.rounds:
-        return _rank_rounds(options, library, case, workshop)
-    story = case.story
-    car = Car(library, story.vehicle, story.complaints)
-    last = next((count for count in reversed(case.steps) if count), 0)
-    before = (
-        Belief(car, Story(story.vehicle, story.heard, story.seen[: len(story.seen) - last])) if last else None
-    )
-    done = tuple(dict.fromkeys(seen.check for seen in story.seen))
-    set_up = TALK
-    for name in done:
-        set_up = set_up_after(library.checks[name], set_up)
-    verdict = Verdict(car, story, workshop, set_up, before, done)
-    if options.json:
-        from diagnose.report import ranking_json
-
-        return _print_json(ranking_json(verdict, story))
-    _show_verdict(verdict, options.top, options.by)
-    return OK
-
-
-def _rank_rounds(options: argparse.Namespace, library: Library, case: Case, workshop: Workshop) -> int:
-    """A case with repairs: the ranking of the job that it opens, which is not kept."""
-    from diagnose.job.journal import Journal
-    from diagnose.job.session import Session
-    from diagnose.job.steps import steps_of
-
-    name = case.story.vehicle.name or case.id or "a case file"
-    with Journal.passing() as journal:
-        session = Session.start(library, journal, name, workshop, steps_of(library, case))
+    with passing(library, case, _workshop(options, library, case.workshop)) as session:
         if options.json:
             from diagnose.report import ranking_json
 
@@ -991,13 +956,12 @@ def _open_case(options: argparse.Namespace, data: bytes) -> int:
     """A job with everything in it that a case file tells."""
     from diagnose.job.case import read_case
     from diagnose.job.session import Session
-    from diagnose.job.steps import steps_of
+    from diagnose.job.steps import case_name, steps_of
 
     library = _library(options)
     case = read_case(library, data, "<stdin>" if options.file == "-" else options.file)
-    name = case.story.vehicle.name or case.id or "a case file"
     with _journal(options) as journal:
-        session = Session.start(library, journal, name, case.workshop, steps_of(library, case))
+        session = Session.start(library, journal, case_name(case), case.workshop, steps_of(library, case))
     print(f"imported as {session.job}")
     return OK
 

@@ -169,20 +169,12 @@ def _show(
 
 
 def _of_case(options: argparse.Namespace, library: Library, read: Callable[[str], bytes]) -> _Subject:
-    from diagnose.belief.belief import Car
-    from diagnose.choice.verdict import Verdict
     from diagnose.job.case import read_case
-    from diagnose.job.profile import profile_path, read_profile
-    from diagnose.model.story import Workshop
+    from diagnose.job.passing import passing
 
     case = read_case(library, read(options.case), "<stdin>" if options.case == "-" else options.case)
-    workshop = case.workshop or read_profile(library, profile_path(getattr(options, "store", None)))
-    car = Car(library, case.story.vehicle, case.story.complaints)
-    if case.story.rounds:
-        car = car.through(case.story)
-    done = tuple(dict.fromkeys(seen.check for seen in case.story.seen_now))
-    verdict = Verdict(car, case.story, workshop or Workshop(), done=done)
-    return _Subject(verdict, workshop or Workshop(), None)
+    with passing(library, case, case.workshop) as session:
+        return _Subject(session.verdict, session.verdict.workshop, None)
 
 
 def _of_job(options: argparse.Namespace, library: Library, journal: Any) -> _Subject:

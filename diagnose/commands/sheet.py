@@ -127,8 +127,8 @@ def _session(
     from diagnose.commands.repair import job_named
     from diagnose.job.case import read_case
     from diagnose.job.journal import Journal
+    from diagnose.job.passing import passing
     from diagnose.job.session import Session
-    from diagnose.job.steps import steps_of
 
     if _JOB.fullmatch(options.job):
         with Journal.open(getattr(options, "store", None)) as journal:
@@ -140,9 +140,8 @@ def _session(
             yield session, session.job
         return
     case = read_case(library, read(options.job), "<stdin>" if options.job == "-" else options.job)
-    with Journal.open(Path(":memory:")) as journal:
-        opened = case.story.vehicle.name or "a case file"
-        yield Session.start(library, journal, opened, case.workshop, steps_of(library, case)), ""
+    with passing(library, case, case.workshop) as session:
+        yield session, ""
 
 
 def _wishes(options: argparse.Namespace, library: Library, read: Callable[[str], bytes]) -> Wishes:
