@@ -64,7 +64,8 @@ def _leaves(belief: Belief) -> dict[LeafKey, tuple[Place, ...]]:
         at = belief.causes[number].position
         # A part that has one place says where it is by its name.
         name = place_name(at) if side_of(at) or "-" in at or len(places) > 1 else ""
-        return Place(name, float(belief.to_blame[number]), float(now[number]), number in belief.car.cured)
+        blame, there = float(belief.to_blame[number]), float(now[number])
+        return Place(name, blame, there, number in belief.car.cured, belief.causes[number].id)
 
     marks: dict[LeafKey, tuple[Place, ...]] = {}
     for leaf, places in found.items():

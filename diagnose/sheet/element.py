@@ -54,6 +54,8 @@ _LINES = frozenset(
         "figure",
         "figcaption",
         "aside",
+        "details",
+        "summary",
         "svg",
         "g",
         "nav",
