@@ -13,6 +13,7 @@ from rich.text import Text
 from diagnose.choice.cost import Cure
 from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
+from diagnose.model.position import told_place
 from diagnose.model.story import Seen
 from diagnose.practice.attempt import Attempt
 from diagnose.practice.compare import Comparison, Line
@@ -163,8 +164,8 @@ def cause_words(exercise: Exercise, number: int) -> str:
     """A cause in words: part, fault, place."""
     cause, library = exercise.car.car.causes[number], exercise.car.car.library
     fault = library.faults[cause.fault]
-    where = place_name(cause.position)
-    return f"{library.parts[fault.part].name}: {fault.name}{', ' + where if where else ''}"
+    where = told_place(fault.where, cause.position)
+    return f"{library.parts[fault.part].name}: {fault.name}" + (f", {where}" if where else "")
 
 
 def compared_page(exercise: Exercise, found: Comparison, look: Look) -> RenderableType:

@@ -60,7 +60,7 @@ def browser() -> Iterator[Any]:
 def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("sheets")
     made: dict[str, Page] = {reader: demo_page(reader) for reader in READERS}
-    made["searched"] = sheet(searched_material(("vague-steering",), 25))
+    made["searched"] = sheet(searched_material(("wander",), 25))
     for name, page in made.items():
         (folder / f"{name}.html").write_text(html_of(page), "utf-8")
     return {name: folder / f"{name}.html" for name in made}
