@@ -188,9 +188,9 @@ def _one_car(desk: Desk, path: Path, attempt: Attempt, begun: Begun) -> None:
     from diagnose.job.journal import utc_now
     from diagnose.practice.attempt import as_the_program
     from diagnose.practice.compare import compare
-    from diagnose.practice.record import ended_line, move_line, next_level
+    from diagnose.practice.record import ended_line, move_line
     from diagnose.screen.choosing import say
-    from diagnose.screen.practice import compared_page, progress_lines
+    from diagnose.screen.practice import compared_page, level_line, progress_lines
     from diagnose.screen.practice_walk import practise
 
     def keep(move: Mapping[str, str]) -> None:
@@ -203,8 +203,7 @@ def _one_car(desk: Desk, path: Path, attempt: Attempt, begun: Begun) -> None:
     desk.show(compared_page(attempt.exercise, found, desk.look))
     cars = read(path).cars
     say(desk, progress_lines(cars)[0])
-    if next_level(cars) > begun.level:
-        say(desk, f"The next car is of level {next_level(cars)}.")
+    say(desk, level_line(cars))
 
 
 # The file ---------------------------------------------------------------------------------------------
