@@ -386,7 +386,9 @@ def record_page(record: Record, library: Library, look: Look) -> RenderableType:
     lines: list[RenderableType] = [table, Text("")]
     lines += [paragraph(text, look, 0) for text in (*progress_lines(record.cars), level_line(record.cars))]
     if record.unreadable:
-        lines.append(paragraph(f"Left out, as unreadable: {_count(record.unreadable, 'line')}.", look, 0))
+        lines.append(
+            paragraph(f"Left out: {_count(record.unreadable, 'line')} that cannot be read.", look, 0)
+        )
     return Group(*lines)
 
 

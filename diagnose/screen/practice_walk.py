@@ -202,7 +202,7 @@ class _Practice:
         change = change_minutes(self.library, check, self.attempt.at.set_up)
         self.desk.show(check_asked_page(self.library, check, change, self.desk.look))
         # A question to the driver is asked at once: it costs next to nothing, and harms nobody.
-        if check.set_up != TALK and not self._agreed("Enter: do it; 0: back >"):
+        if check.set_up != TALK and not self._agreed("[Enter] do it [0] back >"):
             return
         self.keep({"check": check.id})
         self.desk.show(seen_page(self.library, self.attempt.look(check), self.desk.look))
@@ -265,7 +265,7 @@ class _Practice:
         currency = self.attempt.exercise.workshop.currency
         say(self.desk, f"You say: {name}.", "bold")
         self.desk.show(cure_asked_page(self.library, cure, currency, self.desk.look))
-        if not self._agreed("Enter: put it right and drive; 0: back >"):
+        if not self._agreed("[Enter] put it right and drive [0] back >"):
             return
         sound = self.attempt.at.sound(cure)
         self.keep({"cure": f"{cure.remedy}@{cure.place}"})
@@ -286,4 +286,4 @@ class _Practice:
         unsolved = self.attempt.exercise.cures.prices.unsolved
         currency = self.attempt.exercise.workshop.currency
         say(self.desk, f"Handing it on costs about {money(unsolved, currency)}.")
-        return self._agreed("Enter: hand it on; 0: back >")
+        return self._agreed("[Enter] hand it on [0] back >")
