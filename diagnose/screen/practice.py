@@ -172,7 +172,7 @@ def _readings(finding: Finding, seen: Sequence[Seen], look: Look) -> list[Render
 def _number(finding: Finding, seen: Seen) -> str:
     """`4 N, inside`: the number and the band that it lies in."""
     assert finding.reading is not None and seen.reading is not None
-    band = seen.answer if seen.answer != "no" else finding.none if finding.none != "not seen" else "inside"
+    band = seen.answer if seen.answer != "no" else finding.reading.below
     return f"{seen.reading:g} {finding.reading.unit}, {band}"
 
 

@@ -99,6 +99,9 @@ def _grouped(material: Material, seen: list[Seen]) -> Iterator[str]:
             if each.reading is not None and finding.reading
         ]
         told = f" ({', '.join(figures)})" if figures else ""
+        if finding.reading is None and finding.levels != ("yes",) and finding.none != "not seen":
+            # Of several grades none was seen: that has a name of its own, such as `none of them`.
+            told = f": {finding.none}"
         yield finding.name + (f", {places}" if places else "") + unsure + told
 
 

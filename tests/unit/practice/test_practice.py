@@ -379,7 +379,7 @@ def test_a_reading_is_told_with_its_band_and_the_limits_with_their_unit() -> Non
     assert finding.reading is not None
     for band in (*finding.levels, "no"):
         text = text_of(seen_page(SHIPPED, [Seen(finding.id, None, band, 1.5)], LOOK))
-        word = band if band != "no" else "inside" if finding.none == "not seen" else finding.none
+        word = band if band != "no" else finding.reading.below
         assert f"1.5 {finding.reading.unit}, {word}" in text
         for limit in finding.reading.limits:
             assert f"{limit.value:g} {finding.reading.unit}: {limit.name}" in text
