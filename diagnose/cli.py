@@ -402,7 +402,7 @@ def _parser() -> argparse.ArgumentParser:
         "trials", parents=[shared], help="how the choice of checks does on simulated cars"
     )
     trials.add_argument("complaints", nargs="*", metavar="COMPLAINT", help="ids; without any, all")
-    trials.add_argument("--cars", type=_many, default=700, help="cars in all (default 700)")
+    trials.add_argument("--cars", type=_many, default=700, help="cars in all (default: 700)")
     trials.add_argument("--seed", type=_seed, default=1, help="the same seed draws the same cars")
     trials.add_argument("--workers", type=_count, help="processes (default: one for each core)")
     trials.add_argument(
@@ -538,7 +538,7 @@ def _demand_known(given: dict[str, list[str]], known: Collection[str], called: s
     ]
     one, other = given
     both = [name for name in dict.fromkeys(given[one]) if name in given[other]]
-    wrong += [f"{one} {name} and {other} {name} exclude each other; keep one of them" for name in both]
+    wrong += [f"{one} {name} and {other} {name} exclude each other: keep one of them" for name in both]
     if wrong:
         raise InputError("\n".join(wrong))
 
@@ -578,7 +578,7 @@ def _start(options: argparse.Namespace) -> int:
         try:
             while True:
                 typed = desk.ask(
-                    "Enter: go on with the first; 1-9: with that one; n: a new job; q: stop >"
+                    "[Enter] go on with the first [1-9] with that one [n] a new job [q] stop >"
                 ).strip()
                 if typed.lower() in ("n", "new"):
                     return _new(desk, library, journal, "", None, _kept_workshop(options, library))
@@ -846,7 +846,9 @@ def _job_show(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         session = Session(library, journal, options.job)
         if not session.story.heard:
-            raise InputError(f"{options.job}: no complaint has been told yet")
+            raise InputError(
+                f"{options.job} has no complaint yet: `diagnose resume {options.job}` asks for it"
+            )
         if options.json:
             from diagnose.report import ranking_json
 
@@ -909,7 +911,7 @@ def _job_import(options: argparse.Namespace) -> int:
 
     data = read_bytes(options.file, MOST_BYTES)
     if len(data) > MOST_BYTES:
-        raise InputError(f"{options.file}: the file is too large for a job: import a job's export")
+        raise InputError(f"{options.file}: the file is too large for a job; import a job's export")
     if _is_case(data):
         return _open_case(options, data)
     try:
@@ -933,10 +935,12 @@ def _job_answer(options: argparse.Namespace) -> int:
     with _journal(options) as journal:
         session = Session(library, journal, _repair_command.job_named(journal, options.job))
         if not session.story.heard:
-            raise InputError(f"{session.job}: no complaint has been told yet")
+            raise InputError(
+                f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"
+            )
         absent = [seen[0].check for seen in told if seen[0].check not in session.verdict.car.checks]
         if absent:
-            raise InputError(f"{', '.join(absent)}: cannot be done on this car")
+            raise InputError(f"{', '.join(absent)}: cannot be done on this car; leave it out")
         for seen in told:
             session.answer(library.checks[seen[0].check], seen)
     count = len(told)

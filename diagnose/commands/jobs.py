@@ -111,7 +111,7 @@ def _wanted(options: argparse.Namespace, library: Library, rows: list[Overview])
     causes = {*library.faults, *library.parts, *library.remedies, *worked, *ended}
     _known("--cause", options.cause, causes, "`diagnose trees causes` lists the faults")
     if options.since and options.until and options.since > options.until:
-        raise InputError(f"--since {options.since} is after --until {options.until}: exchange them")
+        raise InputError(f"--since {options.since} is after --until {options.until}: swap them")
     return Wanted(
         options.complaint or "",
         options.cause or "",

@@ -53,7 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SHARE",
         type=_share,
         default=0.2,
-        help="share of the jobs kept apart to score by (default 0.2; 0: learn from all, no scores)",
+        help="share of the jobs kept apart to score by (default: 0.2; 0: learn from all, no scores)",
     )
     parser.add_argument("--seed", type=_seed, default=1, help="the same seed keeps the same jobs apart")
     parser.add_argument(
@@ -191,7 +191,9 @@ def write_layer(folder: Path, trees: list[Path] | None, values: Mapping[Any, flo
         for name, text in files.items():
             (folder / name).write_text(text, encoding="utf-8")
     except OSError as error:
-        raise InputError(f"{folder}: cannot be written ({error.strerror or error})") from error
+        raise InputError(
+            f"{folder}: cannot be written ({error.strerror or error}); name another folder"
+        ) from error
     load([*(trees or ()), folder], cache=False)  # refuses what the rules of trees refuse
     return [str(folder / name) for name in files]
 
@@ -222,7 +224,9 @@ def switch_back(folder: Path) -> list[str]:
             raise InputError(f"{folder} holds no figures that `diagnose learn` wrote: nothing to take back")
         return [path.replace(path.with_name(path.name + ".off")).name for path in files]
     except OSError as error:
-        raise InputError(f"{folder}: cannot be changed ({error.strerror or error})") from error
+        raise InputError(
+            f"{folder}: cannot be changed ({error.strerror or error}); make it writable for you"
+        ) from error
 
 
 def _as_json(

@@ -43,17 +43,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--wishes", metavar="FILE", help="prices, budgets and likings (docs/plan.md)")
     parser.add_argument("--budget", type=amount, help="the most for all stages, if all are needed")
     parser.add_argument("--stage-budget", type=amount, help="the most for any one stage")
-    parser.add_argument("--stages", type=_stages, help="at most so many stages (default 3)")
+    parser.add_argument("--stages", type=_stages, help="at most so many stages (default: 3)")
     parser.add_argument("--deadline", type=_days, metavar="DAYS", help="days to the annual inspection")
     parser.add_argument("--worth", type=amount, help="what it is worth to be rid of a complaint")
-    parser.add_argument("--keep-km", type=amount, help="how far the car is to be driven yet (default 30000)")
+    parser.add_argument("--keep-km", type=amount, help="how far the car is to be driven yet (default: 30000)")
     parser.add_argument(
         "--own-labour",
         type=amount,
         nargs="?",
         const=0.0,
         metavar="RATE",
-        help="you do the work; an hour of yours is worth RATE (default 0)",
+        help="you do the work; an hour of yours is worth RATE (default: 0)",
     )
     parser.add_argument("--only", choices=("front", "rear"), help="work on this axle only")
     parser.add_argument(

@@ -147,7 +147,7 @@ def _carry_out(session: Session, options: argparse.Namespace) -> None:
             raise InputError(f"{name!r} is not owed: {mend}")
     complaints = session.verdict.car.complaints
     if options.complaint and options.complaint not in complaints:
-        raise InputError(f"{options.complaint!r} is no complaint of this job: {', '.join(complaints)}")
+        raise InputError(f"{options.complaint!r} is not a complaint of this job: {', '.join(complaints)}")
     if options.felt and not repairs and not session.state.rounds:
         raise InputError("nothing was repaired yet: name a remedy, or answer in `diagnose resume`")
     if options.felt and not repairs:

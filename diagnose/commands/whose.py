@@ -55,7 +55,7 @@ def whose(options: argparse.Namespace, library: Library, *, believe: bool) -> Wh
     from diagnose.model.vehicle import Vehicle
 
     if options.case and options.job:
-        raise InputError("--case and --job exclude each other; keep one of them")
+        raise InputError("--case and --job exclude each other: keep one of them")
     if options.complaint is not None:
         known_complaint(library, options.complaint)
     if not options.case and not options.job:

@@ -219,7 +219,7 @@ class _Reader:
                     raise _Stop(self._problem(node.start_mark, f"the event has no {key!r}", f"add {key!r}"))
             step = self._value(found["step"][1])
             if type(step) is not int:
-                mark, wrong = found["step"][1].start_mark, f"step {step!r} is no whole number"
+                mark, wrong = found["step"][1].start_mark, f"step {step!r} is not a whole number"
                 raise _Stop(self._problem(mark, wrong, "number the steps from 1"))
             kind = str(self._value(found["event"][1], as_text=True))
             texts = text_fields(kind) if kind in KINDS else frozenset()

@@ -41,7 +41,7 @@ def read_bytes(name: str, most: int | None = None) -> bytes:
     except (OSError, ValueError) as error:
         words = getattr(error, "strerror", None) or str(error)
         raise InputError(
-            f"{plain_name(name)}: cannot be read ({words}): give a file, or - for standard input"
+            f"{plain_name(name)}: cannot be read ({words}); give a file, or - for standard input"
         ) from error
 
 

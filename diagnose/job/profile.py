@@ -88,7 +88,7 @@ def _unknown(library: Library, node: Scalar, known: Collection[str]) -> Problem:
     otherwise = f"`diagnose workshop --has {node.text}` takes it off; if it is of trees of yours, name them"
     if node.text in library.checks:
         return node.problem(
-            f"{node.text!r} is a check, no set-up or tool",
+            f"{node.text!r} is a check, not a set-up or tool",
             "write what it needs and you lack: `diagnose trees show` tells",
         )
     return node.problem(

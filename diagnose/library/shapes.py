@@ -340,7 +340,7 @@ class MappingOf(Shape):
     of: str  # what the keys are, in the plural: "faults"
 
     def _what(self) -> str:
-        return f"a mapping of {self.of}"
+        return f"{self.of}, each under a key"
 
     def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
         if not isinstance(node, Mapping):
@@ -393,7 +393,7 @@ class Row(Shape):
     inline: bool = False  # written out in the schema instead of an entry of $defs
 
     def _what(self) -> str:
-        return f"{self.name} (a mapping)"
+        return f"{self.name} (keys with values)"
 
     def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
         if not isinstance(node, Mapping):
@@ -497,12 +497,12 @@ class ByKey(Shape):
     otherwise: Shape | None = None
 
     def _what(self) -> str:
-        return f"{self.name} (a mapping)"
+        return f"{self.name} (keys with values)"
 
     def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
         words = " or ".join(repr(key) for key, _ in self.cases)
         if not isinstance(node, Mapping):
-            self.refuse(node, label, problems, f"write a mapping with {words}")
+            self.refuse(node, label, problems, f"write keys with values: {words}")
             return
         for key, shape in self.cases:
             if node.get(key) is not None:

@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-__all__ = ["CORNERS", "POSITIONS", "WHERE", "axle_of", "mates", "meets", "mirror", "other_side", "side_of"]
+from diagnose.words import place_name
+
+__all__ = [
+    "CORNERS",
+    "POSITIONS",
+    "WHERE",
+    "axle_of",
+    "mates",
+    "meets",
+    "mirror",
+    "other_side",
+    "side_of",
+    "told_place",
+]
 
 CORNERS = ("front-left", "front-right", "rear-left", "rear-right")
 POSITIONS = (*CORNERS, "front", "rear", "left", "right", "centre")
@@ -24,6 +37,13 @@ def side_of(position: str) -> str | None:
         if position == side or position.endswith(f"-{side}"):
             return side
     return None
+
+
+def told_place(where: str, position: str) -> str:
+    """The position in words, as the name of a fault needs it: `front right`; "" where a part has one place,
+    which its own name says. where: all its places, as the trees give them."""
+    one = len(WHERE.get(where, ())) < 2 and not side_of(position) and "-" not in position
+    return "" if one else place_name(position)
 
 
 def axle_of(position: str) -> str | None:

@@ -15,15 +15,15 @@ from diagnose.job.sheets import Effect
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look
 from diagnose.screen.pages import cause_name, labelled, moved, shortened
-from diagnose.words import of_100
+from diagnose.words import FELL, of_100
 
 __all__ = ["causes_json", "causes_page"]
 
 #: Leading causes shown, and those ruled out or cleared that are named.
 LEADING, NAMED = 6, 8
 
-#: A cause is ruled out, or cleared, that stood at this much at least and fell to this part of it or less.
-STOOD, FELL = 0.015, 1.0 / 3.0
+#: A cause is spoken against, or cleared, that stood at this much at least and fell to `FELL` of it or less.
+STOOD = 0.015
 
 
 def _fell(before: Belief, after: Belief) -> list[int]:

@@ -69,9 +69,7 @@ def bar(p: float, cells: int, look: Look) -> str:
 
 def cause_name(row: Row) -> str:
     """`outer tie rod end: play in the ball socket, front right`."""
-    place = place_name(row.position)
-    # A part that has one place says where it is by its name.
-    return row.name + (f", {place}" if place and (side_of(row.position) or "-" in row.position) else "")
+    return f"{row.name}, {row.place}" if row.place else row.name
 
 
 def shortened(row: Row, width: int) -> str:

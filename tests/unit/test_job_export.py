@@ -229,7 +229,7 @@ def complaint_about(journal: Journal, text: str) -> str:
         (
             "- step: 3\n",
             "- step: three\n",
-            "job.yaml:30:9: step 'three' is no whole number\n"
+            "job.yaml:30:9: step 'three' is not a whole number\n"
             "    30 | - step: three\n"
             "       |         ^\n"
             "    mend: number the steps from 1",

@@ -98,7 +98,7 @@ def test_all_problems_of_a_file_are_told(tell: Tell, tmp_path: Path) -> None:
         (("--type", "--before", "-"), "standard input holds one thing only: give the others as files"),
         (
             ("no-such.yaml",),
-            "no-such.yaml: cannot be read (No such file or directory): give a file, or - for standard input",
+            "no-such.yaml: cannot be read (No such file or directory); give a file, or - for standard input",
         ),
     ],
 )
