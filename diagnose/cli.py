@@ -224,6 +224,7 @@ def _parser() -> argparse.ArgumentParser:
         help="find, show, export, import, delete and rescue jobs, and what they come to",
     )
     _jobs_command.add_filters(jobs)
+    _jobs_command.add_last(jobs)
     jobs.add_argument("--json", action="store_true", help="print the list as JSON")
     jobs.set_defaults(command=_jobs)
     act = jobs.add_subparsers(metavar="ACT")
@@ -562,6 +563,7 @@ def _print_json(value: Any) -> int:
 
 def _start(options: argparse.Namespace) -> int:
     """Without a command: choose among the open jobs, or begin a new one."""
+    from diagnose.job.lookup import Wanted, look_up
     from diagnose.screen.answers import whole
     from diagnose.screen.desk import clean, make_desk
     from diagnose.screen.walk import say
@@ -569,13 +571,13 @@ def _start(options: argparse.Namespace) -> int:
     library = _library(options)
     desk = make_desk()
     with _journal(options) as journal:
-        still = [row for row in journal.jobs() if row.closed is None]
-        still.sort(key=lambda row: row.last, reverse=True)
+        still = look_up(library, journal, Wanted(closed=False), 9).rows
         if not still:
             return _new(desk, library, journal, "", None, _kept_workshop(options, library))
         say(desk, "Jobs still open:", "bold")
-        for number, row in enumerate(still[:9], start=1):
-            say(desk, f"  {number} {row.id} {clean(row.name)} (last touched {row.last:%Y-%m-%d %H:%M} UTC)")
+        for number, row in enumerate(still, start=1):
+            touched = f" (last touched {row.last:%Y-%m-%d %H:%M} UTC)" if row.last else ""
+            say(desk, f"  {number} {row.id} {clean(row.name)}{touched}")
         try:
             while True:
                 typed = desk.ask(
@@ -585,7 +587,7 @@ def _start(options: argparse.Namespace) -> int:
                     return _new(desk, library, journal, "", None, _kept_workshop(options, library))
                 if typed.lower() in ("q", "quit"):
                     return OK
-                picked = whole(typed, min(len(still), 9)) if typed else 1
+                picked = whole(typed, len(still)) if typed else 1
                 if picked is not None:
                     return _go_on(desk, library, journal, still[picked - 1].id)
                 say(desk, f"{clean(typed)!r}: press Enter, or type a number, n or q.")

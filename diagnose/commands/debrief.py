@@ -97,7 +97,7 @@ def _session(journal: Journal, options: argparse.Namespace, library: Library) ->
     if job == "last":
         job = journal.last_open()
         if options.after_days is not None or options.after_km is not None:
-            job = max(journal.jobs(), key=lambda row: row.last).id if journal.jobs() else None
+            job = journal.last_told()
     if job is None:
         raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
     session = Session(library, journal, job)

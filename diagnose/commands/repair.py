@@ -119,10 +119,10 @@ def job_named(journal: Journal, wanted: str) -> str:
     """The job that is meant; `last`: the one that was told of last, open or closed. Raises InputError."""
     if wanted != "last":
         return wanted
-    jobs = journal.jobs()
-    if not jobs:
+    job = journal.last_told()
+    if job is None:
         raise InputError("there is no job yet: `diagnose walk` begins one")
-    return max(jobs, key=lambda each: each.last).id
+    return job
 
 
 def _carry_out(session: Session, options: argparse.Namespace) -> None:

@@ -15,7 +15,7 @@ from diagnose.debrief.scale import rating_words, scale_lines, shown
 from diagnose.debrief.shows import is_control
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look, clean
-from diagnose.screen.pages import READABLE, labelled, paragraph
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.words import of_100
 
 __all__ = ["changes_page", "complaint_words", "drive_page", "scale_page", "short_figure", "strength_words"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import textwrap
 from collections.abc import Callable, Iterable, Sequence
 
 from rich.console import Group, RenderableType
@@ -20,7 +19,8 @@ from diagnose.job.session import Session
 from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
 from diagnose.model.position import side_of
-from diagnose.screen.desk import Look, clean
+from diagnose.screen.desk import Look
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
 from diagnose.words import likelihood, of_100, place_name, work_name
 
@@ -29,6 +29,7 @@ __all__ = [
     "conclusion_page",
     "findings_page",
     "head_page",
+    "labelled",
     "others_page",
     "paragraph",
     "ranking_page",
@@ -36,28 +37,6 @@ __all__ = [
     "why_cause_page",
     "why_check_page",
 ]
-
-#: Width at which text is still easy to read.
-READABLE = 96
-
-
-def _wide(look: Look) -> int:
-    return max(min(look.width, READABLE), 40)
-
-
-def paragraph(text: str, look: Look, indent: int = 2, style: str = "") -> Text:
-    """A paragraph, wrapped and indented."""
-    lines = textwrap.wrap(clean(text), _wide(look) - indent) or [""]
-    pad = " " * indent
-    return Text("\n".join(pad + line for line in lines), style=style)
-
-
-def labelled(label: str, text: str, look: Look, style: str = "") -> Text:
-    """A paragraph behind a bold label, wrapped under itself."""
-    lines = textwrap.wrap(f"{label}: {clean(text)}", _wide(look) - 2)
-    whole = Text("\n".join("  " + line for line in lines), style=style)
-    whole.stylize("bold", 2, 2 + len(label) + 1)
-    return whole
 
 
 def bar(p: float, cells: int, look: Look) -> str:

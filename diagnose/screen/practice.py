@@ -19,7 +19,7 @@ from diagnose.practice.compare import Comparison, Line
 from diagnose.practice.exercise import LEVELS, Exercise
 from diagnose.practice.record import LAST, Practised, Record, progress
 from diagnose.screen.desk import Look
-from diagnose.screen.pages import READABLE, labelled, paragraph
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
 from diagnose.words import place_name, work_name
 
