@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import json
 import os
 import sys
@@ -51,6 +52,36 @@ OK, FAILED, MISTAKE = 0, 1, 2
 
 def run(arguments: Sequence[str]) -> int:
     """Carry out the command line and return its exit code; a user's mistake never shows a traceback."""
+    try:
+        code = _run(arguments)
+        if sys.stdout is not None:
+            sys.stdout.flush()  # here, and not after all is over, where nobody could say what went wrong
+        return code
+    except BrokenPipeError:
+        # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
+        _drop_output()
+        return OK
+    except OSError as error:
+        if error.errno not in _UNWRITTEN or error.filename is not None:
+            raise
+        _drop_output()
+        _say(f"diagnose: what it has to say cannot be written ({error.strerror})", sys.stderr)
+        return MISTAKE
+    except KeyboardInterrupt:
+        print(file=sys.stderr)
+        return 130
+
+
+#: What a full or broken disk says where the output goes into a file.
+_UNWRITTEN = (errno.ENOSPC, errno.EIO, errno.EFBIG, errno.EDQUOT)
+
+
+def _drop_output() -> None:
+    """Let go of what is still to be written, lest Python tries again at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run(arguments: Sequence[str]) -> int:
     parser = _parser()
     if "_ARGCOMPLETE" in os.environ:  # a shell asks what may come next
         from diagnose.commands.completion import complete
@@ -70,13 +101,6 @@ def run(arguments: Sequence[str]) -> int:
     except DiagnoseError as error:
         _say(f"diagnose: {error}", sys.stderr)
         return MISTAKE
-    except BrokenPipeError:
-        # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return OK
-    except KeyboardInterrupt:
-        print(file=sys.stderr)
-        return 130
 
 
 class _Parser(argparse.ArgumentParser):
@@ -629,11 +653,12 @@ def _new(
 
 
 def _resume(options: argparse.Namespace) -> int:
+    from diagnose.job.lookup import last_open
     from diagnose.screen.desk import make_desk
 
     library = _library(options)
     with _journal(options) as journal:
-        job = options.job or journal.last_open()
+        job = options.job or last_open(library, journal)
         if job is None:
             raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
         return _go_on(make_desk(), library, journal, job)
@@ -916,6 +941,7 @@ def _job_rescue(options: argparse.Namespace) -> int:
     from diagnose.job.export import text_of
     from diagnose.job.files import plain_name, write_text
     from diagnose.job.rescue import rescue
+    from diagnose.screen.prose import tell
 
     found = rescue(options.damaged)
     try:
@@ -930,13 +956,13 @@ def _job_rescue(options: argparse.Namespace) -> int:
     for saved in found:
         if not saved.whole:
             told = f"its first {len(saved.entries)} events" if saved.entries else "nothing of it"
-            _say(
+            tell(
                 f"{saved.id} {saved.name}: not whole; {told} saved, {saved.unused} behind a gap are left out"
             )
     whole = sum(saved.whole for saved in found)
-    _say(f"{len(kept)} of {len(found)} jobs written to {options.folder}, {whole} of them whole.")
+    tell(f"{len(kept)} of {len(found)} jobs written to {options.folder}, {whole} of them whole.")
     if kept:
-        _say("`diagnose jobs import FILE` brings each back, into a new store with --store or DIAGNOSE_STORE.")
+        tell("`diagnose jobs import FILE` brings each back, into a new store with --store or DIAGNOSE_STORE.")
     return OK if whole == len(found) else FAILED
 
 
@@ -968,7 +994,7 @@ def _job_answer(options: argparse.Namespace) -> int:
     library = _library(options)
     told = read_answers(library, _read(options.file), "<stdin>" if options.file == "-" else options.file)
     with _journal(options) as journal:
-        session = Session(library, journal, _repair_command.job_named(journal, options.job))
+        session = Session(library, journal, _repair_command.job_named(library, journal, options.job))
         if not session.story.heard:
             raise InputError(f"{session.job}: no complaint has been told yet")
         absent = [seen[0].check for seen in told if seen[0].check not in session.verdict.car.checks]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Collection
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,9 @@ __all__ = ["add_filters", "add_last", "delete", "erase_person", "listing", "repo
 
 #: Jobs listed where no number is asked for.
 LAST = 50
+
+#: Jobs to look through that take more than a moment.
+MANY = 5000
 
 
 def add_filters(parser: argparse.ArgumentParser, below: bool = False) -> None:
@@ -108,8 +112,11 @@ def _meant(
 ) -> Looked:
     """The jobs that the options mean, no more than `most`. Raises InputError for ids that neither the trees
     nor any job knows."""
-    from diagnose.job.lookup import Wanted, look_up
+    from diagnose.job.lookup import Wanted, look_up, unseen
 
+    waiting = unseen(library, journal)
+    if waiting > MANY:
+        print(f"Looks through {waiting:,} jobs, once: lists are quick afterwards.", file=sys.stderr)
     ids = (
         ("--complaint", options.complaint, {*library.complaints}, "`diagnose trees` lists the complaints"),
         (
@@ -156,18 +163,21 @@ def _unknown(option: str, name: str, known: Collection[str], otherwise: str) -> 
 
 def delete(options: argparse.Namespace, journal: Journal) -> None:
     """Take jobs out of the store for good, once that is confirmed; all of them are there, or none goes."""
+    from diagnose.screen.prose import tell
+
     named = list(dict.fromkeys(options.jobs))
     shown = [f"{job} ({journal.name(job)})" for job in named]
     _confirmed(options, named, [f"Deletes for good: {each}." for each in shown])
     for job in named:
         journal.delete(job)
-    print(f"Deleted: {', '.join(named)}. {_ELSEWHERE}")
+    tell(f"Deleted: {', '.join(named)}. {_ELSEWHERE}")
 
 
 def erase_person(options: argparse.Namespace, library: Library, journal: Journal) -> None:
     """Take names and free words out of a job, once that is confirmed; checks, repairs and figures stay."""
     from diagnose.errors import DebriefError, SheetError
     from diagnose.job.erase import without_person
+    from diagnose.screen.prose import tell
 
     job = options.job
     told = (
@@ -182,7 +192,7 @@ def erase_person(options: argparse.Namespace, library: Library, journal: Journal
             f"{job}: a drive or a sheet in it cannot be read, so nothing was erased; `diagnose jobs delete "
             f"{job}` takes out the whole job"
         ) from error
-    print(f"Erased in {job}: {count} event{'s' * (count != 1)} changed. {_ELSEWHERE}")
+    tell(f"Erased in {job}: {count} event{'s' * (count != 1)} changed. {_ELSEWHERE}")
 
 
 _ELSEWHERE = "Exports, backups and printed sheets are yours to find."

@@ -18,7 +18,7 @@ from diagnose.job.glance import Overview
 from diagnose.job.journal import Journal
 from diagnose.model.library import Library
 
-__all__ = ["Looked", "Wanted", "look_up"]
+__all__ = ["Looked", "Wanted", "last_open", "last_told", "look_up", "unseen"]
 
 #: Counts up with every change of what a glance holds, or of how it is worked out.
 FORMAT = 1
@@ -26,7 +26,7 @@ FORMAT = 1
 #: Jobs looked at in one transaction, so that nobody waits long to write and memory stays flat.
 BATCH = 500
 
-_TABLE = """CREATE {} TABLE IF NOT EXISTS {}.glance (
+_TABLE = """CREATE {} TABLE IF NOT EXISTS {} (
     job        INTEGER PRIMARY KEY,
     made       TEXT NOT NULL,    -- with which trees, and in which format
     last       TEXT NOT NULL,    -- time of the last event, '' if it cannot be read
@@ -37,6 +37,8 @@ _TABLE = """CREATE {} TABLE IF NOT EXISTS {}.glance (
     words      TEXT NOT NULL,
     body       TEXT NOT NULL     -- all of the glance as JSON
 )"""
+#: By which is known which glances there are, and which are the last, without reading them.
+_INDEX = "CREATE INDEX IF NOT EXISTS glance_last ON glance (made, last)"
 _GONE = "DELETE FROM glance WHERE job = {}"
 _TRIGGERS = tuple(
     f"CREATE TRIGGER IF NOT EXISTS {table}_{act}_glance AFTER {act.upper()} ON {table} "
@@ -101,39 +103,70 @@ def look_up(library: Library, journal: Journal, wanted: Wanted, most: int | None
 
     Raises JournalError if the store cannot be read. One that cannot be written is read all the same.
     """
-    made = f"{FORMAT} {library.digest}"
+    made = _made(library)
     # Where nothing can be written (read-only, full, in use) what is missing is made below, for this time.
     with suppress(JournalError):
         _keep(library, journal, made)
     with journal.reading() as database:
-        database.execute(_TABLE.format("TEMP", "temp"))
-        database.execute("DELETE FROM temp.glance")
+        # Not a namesake: SQLite packs no file while an index in it is on a table that has one.
+        database.execute(_TABLE.format("TEMP", "looked"))
+        database.execute("DELETE FROM looked")
         for batch in _missing(database, made):
-            _write(database, "temp", library, journal, batch, made)
-        every = "SELECT * FROM temp.glance"
-        if _kept(database):
-            every += " UNION ALL SELECT * FROM main.glance WHERE made = :made"
+            _write(database, "looked", library, journal, batch, made)
         where = [*wanted.conditions()]
-        meant = " AND ".join(f"({text.replace('?', f':w{n}')})" for n, (text, _) in enumerate(where))
-        bound = {f"w{n}": value for n, (_, value) in enumerate(where)} | {"made": made, "most": most or -1}
-        source = f"FROM ({every}) WHERE {meant or 'true'}"
-        rows = database.execute(f"SELECT body {source} ORDER BY last DESC, job DESC LIMIT :most", bound)
-        found = tuple(Overview.from_text(body) for (body,) in rows)
-        (count,) = database.execute(f"SELECT count(*) {source}", bound).fetchone()
+        meant = " AND ".join(["made = ?", *(f"({text})" for text, _ in where)])
+        bound = (made, *(value for _, value in where))
+        found: list[tuple[str, int, str]] = []
+        for place in ("looked", "glance") if _kept(database) else ("looked",):
+            query = f"SELECT last, job, '{place}' FROM {place} WHERE {meant}"
+            found += database.execute(f"{query} ORDER BY last DESC, job DESC", bound)
+        found.sort(reverse=True)
+        rows = [
+            database.execute(f"SELECT body FROM {place} WHERE job = ?", (job,)).fetchone()[0]
+            for _, job, place in found[:most]
+        ]
         (of,) = database.execute("SELECT count(*) FROM job").fetchone()
-    return Looked(found, count, of)
+    return Looked(tuple(map(Overview.from_text, rows)), len(found), of)
+
+
+def last_open(library: Library, journal: Journal) -> str | None:
+    """The id of the job not closed that was written to last, or None."""
+    return _last(library, journal, Wanted(closed=False)) if _quick(library, journal) else journal.last_open()
+
+
+def last_told(library: Library, journal: Journal) -> str | None:
+    """The id of the job that was written to last, open or closed, or None."""
+    return _last(library, journal, Wanted()) if _quick(library, journal) else journal.last_told()
+
+
+def unseen(library: Library, journal: Journal) -> int:
+    """How many jobs nobody has glanced at since they were touched."""
+    with journal.reading() as database:
+        return sum(map(len, _missing(database, _made(library))))
+
+
+def _quick(library: Library, journal: Journal) -> bool:
+    return unseen(library, journal) <= BATCH
+
+
+def _last(library: Library, journal: Journal, wanted: Wanted) -> str | None:
+    return next((row.id for row in look_up(library, journal, wanted, 1).rows), None)
+
+
+def _made(library: Library) -> str:
+    return f"{FORMAT} {library.digest}"
 
 
 def _kept(database: sqlite3.Connection) -> bool:
     """True if this store has a place for glances."""
-    return bool(database.execute("SELECT 1 FROM main.sqlite_master WHERE name = 'glance'").fetchone())
+    return bool(database.execute("SELECT 1 FROM sqlite_master WHERE name = 'glance'").fetchone())
 
 
 def _missing(database: sqlite3.Connection, made: str) -> list[list[int]]:
     """The numbers of the jobs that have no glance made so, some at a time."""
     query, bound = "SELECT number FROM job", tuple[str, ...]()
     if _kept(database):
-        query += " WHERE number NOT IN (SELECT job FROM main.glance WHERE made = ?)"
+        query += " WHERE number NOT IN (SELECT job FROM glance WHERE made = ?)"
         bound = (made,)
     rows = database.execute(query, bound).fetchall()
     numbers = [number for (number,) in rows]
@@ -146,10 +179,9 @@ def _keep(library: Library, journal: Journal, made: str) -> None:
         missing = _missing(database, made)
     for batch in missing:
         with journal.writing() as database:
-            database.execute(_TABLE.format("", "main"))
-            for trigger in _TRIGGERS:
-                database.execute(trigger)
-            _write(database, "main", library, journal, batch, made)
+            for statement in (_TABLE.format("", "glance"), _INDEX, *_TRIGGERS):
+                database.execute(statement)
+            _write(database, "glance", library, journal, batch, made)
 
 
 def _write(
@@ -168,7 +200,7 @@ def _write(
         state = None if row.unreadable else int(row.closed is not None)
         ids = _lines(row.complaints), _lines(_causes(library, row))
         values = (number, made, last, state, len(row.owed), *ids, row.words, row.as_text())
-        database.execute(f"INSERT OR REPLACE INTO {where}.glance VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
+        database.execute(f"INSERT OR REPLACE INTO {where} VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
 
 
 def _lines(ids: tuple[str, ...] | set[str]) -> str:

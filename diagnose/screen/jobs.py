@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.job.glance import Overview
@@ -14,6 +13,7 @@ from diagnose.job.lookup import Looked
 from diagnose.job.shop import ShopLine
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look, clean
+from diagnose.screen.narrow import Table
 from diagnose.screen.prose import labelled, paragraph
 from diagnose.units import minutes, money
 from diagnose.words import work_name

@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable, Sequence
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.cost import OVERHEAD, change_minutes
@@ -20,6 +19,7 @@ from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
 from diagnose.model.position import side_of
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import NARROW, Table
 from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
 from diagnose.words import likelihood, of_100, place_name, work_name
@@ -103,8 +103,8 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     extra = by in ("minute", "money")
     cells = 8 if look.width >= 76 else 5
     width = min(look.width, READABLE + 14)
-    # What is left for the names, once numbers and bar have their room.
-    names = max(width - cells - (40 if extra else 32), 20)
+    # What is left for the names, once numbers and bar have their room. Where there is none they stand alone.
+    names = max(width - cells - (40 if extra else 32), 20) if width >= NARROW else None
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=True, header_style="dim")
     titles = {
         "blame": "of 100 such cars",
@@ -114,7 +114,7 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     }
     table.add_column("")
     table.add_column(titles[by], width=names, no_wrap=True, overflow="ellipsis")
-    table.add_column("", width=cells)
+    table.add_column("", width=cells if names else None)
     table.add_column("to blame", justify="right", width=8)
     table.add_column("moved", justify="right", width=5)
     table.add_column("there", justify="right", width=5)
@@ -123,8 +123,8 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     for number, row in enumerate(rows, start=1):
         cells_ = [
             Text(str(number), style="dim"),
-            Text(shortened(row, names)),
-            Text(bar(row.to_blame, cells, look)),
+            Text(shortened(row, names) if names else cause_name(row)),
+            Text(bar(row.to_blame, cells if names else 0, look)),
             Text(of_100(row.to_blame), style="bold"),
             Text(moved(row.blame_moved)),
             Text(of_100(row.probability)),
@@ -142,7 +142,7 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     last = [
         Text(""),
         Text("something not listed here"),
-        Text(bar(outside, cells, look)),
+        Text(bar(outside, cells if names else 0, look)),
         Text(of_100(outside), style="bold"),
         Text(moved(outside - was) if was is not None else ""),
         Text(""),

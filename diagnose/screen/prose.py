@@ -6,9 +6,9 @@ import textwrap
 
 from rich.text import Text
 
-from diagnose.screen.desk import Look, clean
+from diagnose.screen.desk import Look, clean, console_for
 
-__all__ = ["READABLE", "labelled", "paragraph"]
+__all__ = ["READABLE", "labelled", "paragraph", "tell"]
 
 #: Width at which text is still easy to read.
 READABLE = 96
@@ -31,3 +31,10 @@ def labelled(label: str, text: str, look: Look, style: str = "") -> Text:
     whole = Text("\n".join("  " + line for line in lines), style=style)
     whole.stylize("bold", 2, 2 + len(label) + 1)
     return whole
+
+
+def tell(text: str) -> None:
+    """Print a sentence, folded between words alone: names of files in it stay whole."""
+    console, look = console_for()
+    lines = textwrap.wrap(clean(text), _wide(look), break_long_words=False, break_on_hyphens=False)
+    console.print("\n".join(lines), soft_wrap=True)

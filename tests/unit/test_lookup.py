@@ -151,6 +151,18 @@ def test_ids_are_looked_for_whole(store: Path) -> None:
         assert look_up(LIBRARY, journal, Wanted(car=("%", "_"))).meant == 0
 
 
+@pytest.mark.parametrize("batch", [500, 1])
+def test_the_last_job_is_the_journals_own(store: Path, monkeypatch: pytest.MonkeyPatch, batch: int) -> None:
+    """Where many jobs were never looked at the journal is asked itself."""
+    monkeypatch.setattr(lookup, "BATCH", batch)
+    with Journal.open(store) as journal:
+        assert lookup.unseen(LIBRARY, journal) == 5
+        for act in (*ACTS.values(), lambda journal: journal.append("job-5", e.Closed("cured"))):
+            assert lookup.last_open(LIBRARY, journal) == journal.last_open()
+            assert lookup.last_told(LIBRARY, journal) == journal.last_told()
+            act(journal)
+
+
 def test_jobs_are_looked_at_in_small_parts(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(lookup, "BATCH", 2)
     with Journal.open(store) as journal:
