@@ -45,7 +45,7 @@ MORE = (
     QUICK
     + """\
 rank tests/cases/r44.yaml --by money
-jobs answer last - <<< answers: [{{check: ask-rust-noted, findings: {{rust-was-noted: no}}}}]
+jobs answer last - <<< {{case: 1, answers: [{{check: ask-rust-noted, findings: {{rust-was-noted: no}}}}]}}
 jobs import tests/cases/r44.yaml
 trees complaints
 trees causes
