@@ -27,6 +27,7 @@ from diagnose.errors import (
     CaseError,
     DebriefError,
     DiagnoseError,
+    ImpossibleAnswers,
     InputError,
     LibraryError,
     SheetError,
@@ -782,7 +783,10 @@ def _measure(options: argparse.Namespace) -> int:
     for file in files:
         case = read_case(library, _read(str(file)), str(file))
         if case.confirmed is not None:
-            results.append(measure(library, case, not options.quick))
+            try:
+                results.append(measure(library, case, not options.quick))
+            except ImpossibleAnswers as error:
+                raise ImpossibleAnswers(f"{file}: {error}") from error
     if options.json:
         found = {"cases": [asdict(each) for each in results], "summary": asdict(summary(results))}
         return _print_json({"format": "handling-diagnose/measured/2", **found})

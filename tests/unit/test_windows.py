@@ -63,7 +63,7 @@ jobs --owed
 repair renew-front-dampers --job job-1 --price 30 --hours 2
 repair --job job-1
 debrief {folder}/drive.yaml
-debrief {folder}/drive.yaml --against {folder}/drive.yaml
+debrief {folder}/drive.yaml --reference {folder}/drive.yaml
 angles {folder}/sheet.yaml --job job-1
 plan tests/plans/estate.yaml
 sheet tests/cases/f17.yaml --to {folder}/sheet.html
