@@ -70,7 +70,7 @@ def moved(change: float) -> str:
 
 
 def head_page(session: Session, look: Look) -> Text:
-    """One line: complaint, car, answers, minutes."""
+    """Complaint, car, answers, minutes: one line, where the window has room for it."""
     library, state = session.library, session.state
     names = [library.complaints[c].name for c in session.story.complaints]
     bits = [" and ".join(names) or "no complaint yet"]
@@ -85,7 +85,7 @@ def head_page(session: Session, look: Look) -> Text:
     spent = minutes(session.spent) if session.spent else "0 min"
     bits.append(f"{answers} check{'s' if answers != 1 else ''}, {spent}")
     text = f" {look.dot} ".join(bits)
-    return Text(text if len(text) <= look.width else text[: look.width - 3] + "...", style="bold")
+    return Text(text, style="bold") if len(text) <= look.width else paragraph(text, look, 0, "bold")
 
 
 #: What the ranking may be ordered by; ties keep the order of blame.

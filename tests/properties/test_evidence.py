@@ -91,7 +91,9 @@ def test_a_cause_under_the_same_complaint_shares_the_blame_alike(path: Path) -> 
         replace(each, answer="cannot-tell") if each.complaint == complaint else each
         for each in before.story.heard
     )
-    silent = replace(before.story, heard=heard)
+    # What repeats the complaint observes it as well.
+    seen = tuple(each for each in before.story.seen if LIBRARY.findings[each.finding].repeats != complaint)
+    silent = replace(before.story, heard=heard, seen=seen)
     without = believed(LIBRARY, silent).present
     keep = [n for n, cause in enumerate(belief.causes) if cause.fault != NEW]
     now, then = belief.present[keep], before.present
