@@ -20,7 +20,8 @@ from diagnose.model.library import Library
 
 __all__ = ["Looked", "Wanted", "last_open", "last_told", "look_up", "unseen"]
 
-#: Counts up with every change of what a glance holds, or of how it is worked out.
+#: Counts up with every change of what a glance holds, or of how it is worked out. Another layout of
+#: the table needs another name for it: stores that have this one keep it.
 FORMAT = 1
 
 #: Jobs looked at in one transaction, so that nobody waits long to write and memory stays flat.

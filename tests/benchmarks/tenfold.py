@@ -110,22 +110,23 @@ def process(act: str, environ: dict[str, str]) -> tuple[float, float]:
     return float(seconds), float(memory)
 
 
+def _walk(typed: str, words: str) -> str:
+    return WALK.replace("{typed!r}", repr(typed)).replace("{words!r}", repr(words))
+
+
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--times", type=int, default=10)
     options = parser.parse_args()
     sizes = [1, max(options.times // 3, 2), options.times]
-    first = "150000 km, 11 years\n"
     acts = {
         "checked": CHECK,
         "loaded from YAML": LOAD.replace("{cache}", "False"),
         "loaded for the first time": LOAD.replace("{cache}", "True"),
         "loaded from its compiled copy": LOAD.replace("{cache}", "True"),
-        "first question": WALK.replace("{typed!r}", "''").replace("{words!r}", "'not known >'"),
-        "first check": WALK.replace("{typed!r}", repr("\n\n\n" + first + "\n\n")).replace(
-            "{words!r}", "'answer >'"
-        ),
+        "first question": _walk("\n", "not known >"),
+        "first check": _walk("\n\n\n150000 km, 11 years\n\nc\nc\n", "answer > c"),
     }
     with tempfile.TemporaryDirectory() as name:
         start = time.perf_counter()

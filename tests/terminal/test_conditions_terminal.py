@@ -16,6 +16,7 @@ from diagnose.job import events as e
 from diagnose.job.journal import Journal
 from tests.terminal.conftest import ROOT
 from tests.terminal.test_walk_terminal import Terminal
+from tests.unit.test_leaving import DIALOGUES, whole
 
 
 def test_a_resize_and_a_paste_lose_and_invent_nothing(
@@ -41,9 +42,9 @@ def test_a_resize_and_a_paste_lose_and_invent_nothing(
     assert len(kept) == 5
 
 
-@pytest.mark.parametrize("key", ["\x03", "\x04"])
+@pytest.mark.parametrize("key", ["\x03", pytest.param("\x04", marks=pytest.mark.long)])
 @pytest.mark.parametrize(
-    "command", ["walk", "debrief --type", pytest.param("angles --type", marks=pytest.mark.long)]
+    "command", ["walk", *(pytest.param(f"{c} --type", marks=pytest.mark.long) for c in ("debrief", "angles"))]
 )
 def test_leaving_at_a_prompt_is_no_fault(
     environ: dict[str, str], started: list[Terminal], command: str, key: str
@@ -105,7 +106,12 @@ def test_a_walk_in_a_narrow_and_in_a_wide_window(environ: dict[str, str], column
 
 
 @pytest.mark.parametrize(
-    "more", [{"LC_ALL": "C"}, {"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "POSIX", "NO_COLOR": "1"}]
+    "more",
+    [
+        {"LC_ALL": "C"},
+        pytest.param({"PYTHONIOENCODING": "ascii"}, marks=pytest.mark.long),
+        pytest.param({"LC_ALL": "POSIX", "NO_COLOR": "1"}, marks=pytest.mark.long),
+    ],
 )
 def test_a_locale_without_unicode_gets_none(environ: dict[str, str], more: dict[str, str]) -> None:
     """Python itself writes UTF-8 in the C locale (PEP 540): rubbish on such a terminal."""
@@ -133,11 +139,11 @@ def test_answers_from_a_file_are_taken_and_kept(environ: dict[str, str], tmp_pat
     "command",
     [
         "--version",
-        "jobs --json",
-        "shake --at 110:14.6",
         *(
             pytest.param(each, marks=pytest.mark.long)
             for each in (
+                "jobs --json",
+                "shake --at 110:14.6",
                 "--help",
                 "jobs",
                 "jobs report",
@@ -182,3 +188,37 @@ def test_a_full_disk_behind_the_output_is_told(environ: dict[str, str]) -> None:
         ran = subprocess.run(command, env=own, stdout=full, stderr=subprocess.PIPE)
     assert ran.returncode == 2
     assert ran.stderr == b"diagnose: what it has to say cannot be written (No space left on device)\n"
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", DIALOGUES)
+def test_ctrl_c_at_each_prompt_of_a_terminal(environ: dict[str, str], tmp_path: Path, name: str) -> None:
+    """Each place in the source that asks, once, where a dialogue first comes to it."""
+    met: set[tuple[str, int]] = set()
+    for number, (command, typed) in enumerate(DIALOGUES[name]):
+        arguments = command.format(folder=tmp_path).split()
+        for lines, place in enumerate(whole(name)[number].asked):
+            if place in met:
+                continue
+            met.add(place)
+            folder = tmp_path / f"{number}-{lines}"
+            folder.mkdir()
+            own = {**environ, "DIAGNOSE_STORE": str(folder / "jobs.sqlite")}
+            for before, answers in DIALOGUES[name][:number]:
+                subprocess.run(
+                    [sys.executable, "-m", "diagnose", *before.format(folder=folder).split()],
+                    input=answers.replace(";", "\n") + "\n",
+                    env=own,
+                    cwd=ROOT,
+                    text=True,
+                    capture_output=True,
+                    check=True,
+                )
+            terminal = Terminal(own, *(each.replace(str(tmp_path), str(folder)) for each in arguments))
+            for line in typed.split(";")[:lines]:
+                terminal.send(line)
+            terminal.prompt()
+            terminal.child.send("\x03")
+            assert terminal.end() == (2 if command.startswith(("jobs delete", "jobs erase")) else 0), place
+            assert "Traceback" not in terminal.text()
+    assert met

@@ -211,6 +211,14 @@ def test_the_list_and_its_filters_at_80_columns(jobs: Callable[..., tuple[int, s
     assert (code, out) == (0, "None of 5 jobs is meant: ask for less, or for others.\n")
 
 
+def test_a_first_look_at_very_many_jobs_is_announced(
+    jobs: Callable[..., tuple[int, str, str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("diagnose.commands.jobs.MANY", 4)
+    assert jobs("--json")[2] == "Looks through 5 jobs, once: lists are quick afterwards.\n"
+    assert jobs("--json")[2] == ""
+
+
 def test_the_list_as_json(jobs: Callable[..., tuple[int, str, str]]) -> None:
     code, out, _ = jobs("--json", "--closed")
     found = json.loads(out)

@@ -164,6 +164,7 @@ def words(text: str) -> set[str]:
     return {*re.findall(r"\w+", re.sub(r"\w*(\.\.|…)", "", text))}
 
 
+@pytest.mark.long
 @ALL
 def test_prose_is_folded_where_the_window_is_wide(every: bool) -> None:
     """A line of prose has no gaps of two spaces, as the columns of a table have."""
@@ -192,6 +193,7 @@ def test_colour_and_position_tell_nothing_that_the_words_do_not(every: bool) -> 
         assert [line for line, found in colours.items() if len(found) > 1] == [], command
 
 
+@pytest.mark.long
 @ALL
 def test_without_unicode_the_same_is_told(every: bool) -> None:
     for command, text in printed(every, 80, "ascii").items():
