@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import json
 import os
 import sys
@@ -26,6 +27,7 @@ from diagnose.errors import (
     CaseError,
     DebriefError,
     DiagnoseError,
+    ImpossibleAnswers,
     InputError,
     LibraryError,
     SheetError,
@@ -50,6 +52,36 @@ OK, FAILED, MISTAKE = 0, 1, 2
 
 def run(arguments: Sequence[str]) -> int:
     """Carry out the command line and return its exit code; a user's mistake never shows a traceback."""
+    try:
+        code = _run(arguments)
+        if sys.stdout is not None:
+            sys.stdout.flush()  # here, and not after all is over, where nobody could say what went wrong
+        return code
+    except BrokenPipeError:
+        # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
+        _drop_output()
+        return OK
+    except OSError as error:
+        if error.errno not in _UNWRITTEN or error.filename is not None:
+            raise
+        _drop_output()
+        _say(f"diagnose: what it has to say cannot be written ({error.strerror})", sys.stderr)
+        return MISTAKE
+    except KeyboardInterrupt:
+        print(file=sys.stderr)
+        return 130
+
+
+#: What a full or broken disk says where the output goes into a file.
+_UNWRITTEN = (errno.ENOSPC, errno.EIO, errno.EFBIG, errno.EDQUOT)
+
+
+def _drop_output() -> None:
+    """Let go of what is still to be written, lest Python tries again at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run(arguments: Sequence[str]) -> int:
     parser = _parser()
     if "_ARGCOMPLETE" in os.environ:  # a shell asks what may come next
         from diagnose.commands.completion import complete
@@ -69,13 +101,6 @@ def run(arguments: Sequence[str]) -> int:
     except DiagnoseError as error:
         _say(f"diagnose: {error}", sys.stderr)
         return MISTAKE
-    except BrokenPipeError:
-        # The reader has gone (such as `| head`): nothing more to say, and nobody to say it to.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return OK
-    except KeyboardInterrupt:
-        print(file=sys.stderr)
-        return 130
 
 
 class _Parser(argparse.ArgumentParser):
@@ -223,6 +248,7 @@ def _parser() -> argparse.ArgumentParser:
         help="find, show, export, import, delete and rescue jobs, and what they come to",
     )
     _jobs_command.add_filters(jobs)
+    _jobs_command.add_last(jobs)
     jobs.add_argument("--json", action="store_true", help="print the list as JSON")
     jobs.set_defaults(command=_jobs)
     act = jobs.add_subparsers(metavar="ACT")
@@ -561,6 +587,7 @@ def _print_json(value: Any) -> int:
 
 def _start(options: argparse.Namespace) -> int:
     """Without a command: choose among the open jobs, or begin a new one."""
+    from diagnose.job.lookup import Wanted, look_up
     from diagnose.screen.answers import whole
     from diagnose.screen.desk import clean, make_desk
     from diagnose.screen.walk import say
@@ -568,13 +595,13 @@ def _start(options: argparse.Namespace) -> int:
     library = _library(options)
     desk = make_desk()
     with _journal(options) as journal:
-        still = [row for row in journal.jobs() if row.closed is None]
-        still.sort(key=lambda row: row.last, reverse=True)
+        still = look_up(library, journal, Wanted(closed=False), 9).rows
         if not still:
             return _new(desk, library, journal, "", None, _kept_workshop(options, library))
         say(desk, "Jobs still open:", "bold")
-        for number, row in enumerate(still[:9], start=1):
-            say(desk, f"  {number} {row.id} {clean(row.name)} (last touched {row.last:%Y-%m-%d %H:%M} UTC)")
+        for number, row in enumerate(still, start=1):
+            touched = f" (last touched {row.last:%Y-%m-%d %H:%M} UTC)" if row.last else ""
+            say(desk, f"  {number} {row.id} {clean(row.name)}{touched}")
         try:
             while True:
                 typed = desk.ask(
@@ -584,7 +611,7 @@ def _start(options: argparse.Namespace) -> int:
                     return _new(desk, library, journal, "", None, _kept_workshop(options, library))
                 if typed.lower() in ("q", "quit"):
                     return OK
-                picked = whole(typed, min(len(still), 9)) if typed else 1
+                picked = whole(typed, len(still)) if typed else 1
                 if picked is not None:
                     return _go_on(desk, library, journal, still[picked - 1].id)
                 say(desk, f"{clean(typed)!r}: press Enter, or type a number, n or q.")
@@ -626,11 +653,12 @@ def _new(
 
 
 def _resume(options: argparse.Namespace) -> int:
+    from diagnose.job.lookup import last_open
     from diagnose.screen.desk import make_desk
 
     library = _library(options)
     with _journal(options) as journal:
-        job = options.job or journal.last_open()
+        job = options.job or last_open(library, journal)
         if job is None:
             raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
         return _go_on(make_desk(), library, journal, job)
@@ -720,7 +748,10 @@ def _measure(options: argparse.Namespace) -> int:
     for file in files:
         case = read_case(library, _read(str(file)), str(file))
         if case.confirmed is not None:
-            results.append(measure(library, case, not options.quick))
+            try:
+                results.append(measure(library, case, not options.quick))
+            except ImpossibleAnswers as error:
+                raise ImpossibleAnswers(f"{file}: {error}") from error
     if options.json:
         found = {"cases": [asdict(each) for each in results], "summary": asdict(summary(results))}
         return _print_json({"format": "handling-diagnose/measured/2", **found})
@@ -881,6 +912,7 @@ def _job_rescue(options: argparse.Namespace) -> int:
     from diagnose.job.export import text_of
     from diagnose.job.files import plain_name, write_text
     from diagnose.job.rescue import rescue
+    from diagnose.screen.prose import tell
 
     found = rescue(options.damaged)
     try:
@@ -895,13 +927,13 @@ def _job_rescue(options: argparse.Namespace) -> int:
     for saved in found:
         if not saved.whole:
             told = f"its first {len(saved.entries)} events" if saved.entries else "nothing of it"
-            _say(
+            tell(
                 f"{saved.id} {saved.name}: not whole; {told} saved, {saved.unused} behind a gap are left out"
             )
     whole = sum(saved.whole for saved in found)
-    _say(f"{len(kept)} of {len(found)} jobs written to {options.folder}, {whole} of them whole.")
+    tell(f"{len(kept)} of {len(found)} jobs written to {options.folder}, {whole} of them whole.")
     if kept:
-        _say("`diagnose jobs import FILE` brings each back, into a new store with --store or DIAGNOSE_STORE.")
+        tell("`diagnose jobs import FILE` brings each back, into a new store with --store or DIAGNOSE_STORE.")
     return OK if whole == len(found) else FAILED
 
 
@@ -933,7 +965,7 @@ def _job_answer(options: argparse.Namespace) -> int:
     library = _library(options)
     told = read_answers(library, _read(options.file), "<stdin>" if options.file == "-" else options.file)
     with _journal(options) as journal:
-        session = Session(library, journal, _repair_command.job_named(journal, options.job))
+        session = Session(library, journal, _repair_command.job_named(library, journal, options.job))
         if not session.story.heard:
             raise InputError(
                 f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"

@@ -204,10 +204,12 @@ def _own(path: Path, mark: str) -> bool:
 
 
 def _back(options: argparse.Namespace) -> int:
+    from diagnose.screen.prose import tell
+
     if options.write is None:
         raise InputError("which learned figures? give their folder: diagnose learn --back --write FOLDER")
     names = switch_back(options.write)
-    print(f"Set aside: {', '.join(names)}. Without --trees {options.write} all figures are as shipped.")
+    tell(f"Set aside: {', '.join(names)}. Without --trees {options.write} all figures are as shipped.")
     return 0
 
 

@@ -181,7 +181,7 @@ def _of_job(options: argparse.Namespace, library: Library, journal: Any) -> _Sub
     from diagnose.commands.repair import job_named
     from diagnose.job.session import Session
 
-    session = Session(library, journal, job_named(journal, options.job))
+    session = Session(library, journal, job_named(library, journal, options.job))
     if not session.story.heard:
         raise InputError(f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it")
     return _Subject(session.verdict, session.verdict.workshop, session)

@@ -132,7 +132,7 @@ def _session(
 
     if _JOB.fullmatch(options.job):
         with Journal.open(getattr(options, "store", None)) as journal:
-            session = Session(library, journal, job_named(journal, options.job))
+            session = Session(library, journal, job_named(library, journal, options.job))
             if not session.story.heard:
                 raise InputError(
                     f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"

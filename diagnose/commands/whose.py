@@ -82,10 +82,11 @@ def _of_case(options: argparse.Namespace, library: Library, believe: bool) -> Wh
 
 def _of_job(options: argparse.Namespace, library: Library, believe: bool) -> Whose:
     from diagnose.job.journal import Journal
+    from diagnose.job.lookup import last_open
     from diagnose.job.session import Session
 
     with Journal.open(getattr(options, "store", None)) as journal:
-        job = journal.last_open() if options.job == "last" else options.job
+        job = last_open(library, journal) if options.job == "last" else options.job
         if job is None:
             raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
         session = Session(library, journal, job)

@@ -11,7 +11,7 @@ import json
 import os
 import re
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -189,7 +189,7 @@ class Journal:
         Raises JournalError, writing nothing, if the entries are not in the order of `order_faults`.
         """
         _demand_order(entries)
-        with self._writing() as database:
+        with self.writing() as database:
             number = database.execute("INSERT INTO job (name) VALUES (?)", (Opened(name).name,)).lastrowid
             assert number is not None
             self._insert(number, 1, entries)
@@ -207,7 +207,7 @@ class Journal:
             raise JournalError(f"{job}: the job is open already\n    mend: create another job")
         if len(events) > 1 and any(isinstance(event, Undone) for event in events):
             raise JournalError(f"{job}: an undo among other events\n    mend: give it a step of its own")
-        with self._writing() as database:
+        with self.writing() as database:
             number = self._number(job)
             query = "SELECT max(number), max(step) FROM event WHERE job = ?"
             last, before = database.execute(query, (number,)).fetchone()
@@ -247,7 +247,7 @@ class Journal:
     def rename(self, job: str, name: str) -> None:
         """Give the job another name in the lists; its events stay as they are."""
         name = Opened(name).name  # the same demands as at opening
-        with self._writing() as database:
+        with self.writing() as database:
             database.execute("UPDATE job SET name = ? WHERE number = ?", (name, self._number(job)))
 
     def delete(self, job: str) -> None:
@@ -288,7 +288,7 @@ class Journal:
         """A transaction without this guard, in which what is taken out is overwritten with zeros."""
         with _plain_errors(self.path, self._wait):
             self._database.execute("PRAGMA secure_delete = ON")
-        with self._writing() as database:
+        with self.writing() as database:
             database.execute(f"DROP TRIGGER {guard}")
             yield database
             database.execute(_GUARDS[guard])
@@ -298,23 +298,31 @@ class Journal:
         with _plain_errors(self.path, self._wait):
             self._database.execute("VACUUM")
 
-    def bare(self) -> Iterator[tuple[str, str, list[BareEvent]]]:
-        """Every job, the oldest first: its id, its name, and its events without what few need of them.
+    def bare(self, only: Collection[int] | None = None) -> Iterator[tuple[str, str, list[BareEvent]]]:
+        """Every job (`only`: those of these numbers), the oldest first: its id, its name, and its events
+        without what few need of them.
 
         Left out are the bodies of `BULKY` kinds, and of answers before the first repair: most of a store.
         Each job stands for itself; what cannot be read is found out only by decoding it.
         """
         query = f"""
+            WITH only AS (SELECT value FROM json_each(?))
             SELECT event.job, event.number, event.step, event.time, event.kind,
                    CASE WHEN event.kind IN ({", ".join(f"'{kind}'" for kind in BULKY)}) THEN NULL
                         WHEN event.kind = 'answered' AND event.number < ifnull(first.number, 1e18) THEN NULL
                         ELSE event.body END
             FROM event LEFT JOIN (SELECT job, min(number) AS number FROM event
-                                  WHERE kind = 'repaired' GROUP BY job) AS first ON first.job = event.job
-            ORDER BY event.job, event.number"""
+                                  WHERE kind = 'repaired' AND job IN only GROUP BY job) AS first
+                       ON first.job = event.job
+            WHERE event.job IN only ORDER BY event.job, event.number"""
         with _plain_errors(self.path, self._wait):
-            names = self._database.execute("SELECT number, name FROM job ORDER BY number").fetchall()
-            rows = self._database.execute(query).fetchall()
+            numbers = (
+                [n for (n,) in self._database.execute("SELECT number FROM job")] if only is None else only
+            )
+            among = json.dumps([*numbers])
+            named = "SELECT number, name FROM job WHERE number IN (SELECT value FROM json_each(?))"
+            names = self._database.execute(f"{named} ORDER BY number", (among,)).fetchall()
+            rows = self._database.execute(query, (among,)).fetchall()
         by_job: dict[int, list[BareEvent]] = {number: [] for number, _ in names}
         for job, *rest in rows:
             by_job.setdefault(job, []).append(BareEvent(*rest))
@@ -357,17 +365,22 @@ class Journal:
 
     def last_open(self) -> str | None:
         """The id of the job not closed that was written to last, or None."""
-        # Times are kept as text that sorts as they do; only the jobs looked at are read.
+        jobs = (f"job-{number}" for number in self._last_first())
+        return next((job for job in jobs if fold(self.events(job)).closed is None), None)
+
+    def last_told(self) -> str | None:
+        """The id of the job that was written to last, open or closed, or None."""
+        return next((f"job-{number}" for number in self._last_first()), None)
+
+    def _last_first(self) -> list[int]:
+        """The numbers of the jobs, the one written to last first."""
+        # Times are kept as text that sorts as they do.
         query = """
             SELECT number,
                    (SELECT time FROM event WHERE job = job.number ORDER BY number DESC LIMIT 1) AS last
             FROM job WHERE last IS NOT NULL ORDER BY last DESC, number DESC"""
         with _plain_errors(self.path, self._wait):
-            rows = self._database.execute(query).fetchall()
-        for number, _ in rows:
-            if fold(self.events(f"job-{number}")).closed is None:
-                return f"job-{number}"
-        return None
+            return [number for number, _ in self._database.execute(query)]
 
     def _prepare(self) -> None:
         """Refuse what is not ours before writing anything; then set up the connection, and an empty file."""
@@ -384,6 +397,7 @@ class Journal:
         # undone if the power fails just after it (SQLite documentation, PRAGMA synchronous).
         database.execute("PRAGMA synchronous = EXTRA")
         database.execute("PRAGMA foreign_keys = ON")
+        database.execute("PRAGMA temp_store = MEMORY")  # what is in the store stays in it
 
     def _is_ours(self) -> bool:
         """True for a store of this version, False for an empty file; JournalError for anything else."""
@@ -402,10 +416,10 @@ class Journal:
         return True
 
     @contextmanager
-    def _transaction(self) -> Iterator[None]:
+    def _transaction(self, kind: str = "IMMEDIATE") -> Iterator[None]:
         """All or nothing; takes the right to write at the start, so that waiting never deadlocks."""
         try:
-            self._database.execute("BEGIN IMMEDIATE")
+            self._database.execute(f"BEGIN {kind}")
             yield
             self._database.execute("COMMIT")
         except BaseException:
@@ -415,7 +429,14 @@ class Journal:
             raise
 
     @contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """The file as it stands at one moment, whatever others write."""
+        with _plain_errors(self.path, self._wait), self._transaction("DEFERRED"):
+            yield self._database
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """A transaction in which no other may write."""
         with _plain_errors(self.path, self._wait), self._transaction():
             yield self._database
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.faulttree.events import Event
@@ -14,6 +13,7 @@ from diagnose.faulttree.tree import CutSet, FaultTree, Importance
 from diagnose.model.library import Library
 from diagnose.model.position import told_place
 from diagnose.screen.desk import Look, clean
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import paragraph
 from diagnose.words import of_100
 

@@ -7,7 +7,6 @@ from dataclasses import asdict
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.cost import OVERHEAD, Cure
@@ -29,7 +28,8 @@ from diagnose.practice.record import (
     progress,
 )
 from diagnose.screen.desk import Look
-from diagnose.screen.pages import READABLE, labelled, paragraph
+from diagnose.screen.narrow import ANY, NARROW, Table
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
 from diagnose.words import of_100, place_name, work_name
 
@@ -327,7 +327,9 @@ def _factor(weight: float) -> str:
 
 def _both(library: Library, found: Comparison, look: Look) -> RenderableType:
     """The steps of both, side by side."""
-    width = max((min(look.width, READABLE + 24) - 20) // 2, 20)
+    if look.width < NARROW:
+        return _in_turn(library, found)
+    width = (min(look.width, READABLE + 24) - 20) // 2
     table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="dim")
     table.add_column("", justify="right", style="dim", width=3)
     for name in ("you", "the program"):
@@ -339,6 +341,18 @@ def _both(library: Library, found: Comparison, look: Look) -> RenderableType:
             name, factor = _cells(library, line[0]) if line else ("", "")
             cells += [_cut(name, width), factor]
         table.add_row(*cells)
+    return table
+
+
+def _in_turn(library: Library, found: Comparison) -> RenderableType:
+    """The steps of one, then those of the other."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
+    for _ in range(3):
+        table.add_column()
+    for who, lines in (("you", found.mine), ("the program", found.program)):
+        for number, line in enumerate(lines, start=1):
+            name, factor = _cells(library, line)
+            table.add_row(f"{who} {number}", name, f"x {factor}" if factor else "")
     return table
 
 
@@ -367,8 +381,8 @@ def record_page(record: Record, library: Library, look: Look) -> RenderableType:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("car", justify="right")
     table.add_column("level", justify="right")
-    width = max(min(look.width, READABLE) - 54, 14)
-    table.add_column("complaint", width=width, no_wrap=True)
+    width = max(min(look.width, READABLE) - 54, 14) if look.width >= NARROW else ANY
+    table.add_column("complaint", width=None if width == ANY else width, no_wrap=True)
     for name in ("min", "program", "in vain", "cost x", "cured"):
         table.add_column(name, justify="right", no_wrap=True)
     for each in reversed(record.cars[-10:]):

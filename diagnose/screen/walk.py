@@ -6,7 +6,6 @@ import re
 from collections.abc import Sequence
 
 from rich.console import Group
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.angles.doubts import doubts
@@ -33,6 +32,7 @@ from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, par
 from diagnose.screen.choosing import Stop, choose, say
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
+from diagnose.screen.narrow import Table
 from diagnose.screen.readings import beside_limits
 from diagnose.screen.repairing import ask_drive, ask_repair
 from diagnose.screen.repairs import repairs_page

@@ -61,20 +61,28 @@ def environ(tmp_path: Path) -> dict[str, str]:
 
 
 class Terminal:
-    """The command on a terminal. `wide` sees the same bytes with room beyond column 80."""
+    """The command on a terminal. `wide` sees the same bytes with room beyond the last column.
 
-    def __init__(self, environ: dict[str, str], *arguments: str) -> None:
-        self.child = pexpect.spawn(
-            sys.executable, ["-m", "diagnose", *arguments], env=environ, dimensions=(24, 80), timeout=30
-        )
+    command: another one, such as a shell, in its place.
+    """
+
+    def __init__(
+        self,
+        environ: dict[str, str],
+        *arguments: str,
+        columns: int = 80,
+        command: Sequence[str] = (sys.executable, "-m", "diagnose"),
+    ) -> None:
+        first, *rest = *command, *arguments
+        self.child = pexpect.spawn(first, rest, env=environ, dimensions=(24, columns), timeout=30)
         # The waits that pexpect puts in for programs that are not ready: `prompt` waits for ours.
         self.child.delaybeforesend = None
         self.child.delayafterclose = self.child.delayafterterminate = 0.02
         self.child.ptyproc.delayafterclose = self.child.ptyproc.delayafterterminate = 0.02
         self.dumb = environ.get("TERM") == "dumb"
         self.raw = b""
-        self.screen = pyte.HistoryScreen(80, 24, history=20_000)
-        self.wide = pyte.HistoryScreen(200, 24, history=20_000)
+        self.screen = pyte.HistoryScreen(columns, 24, history=20_000)
+        self.wide = pyte.HistoryScreen(columns + 120, 24, history=20_000)
         self.streams = [pyte.ByteStream(self.screen), pyte.ByteStream(self.wide)]
         self._mark = 0
 

@@ -84,6 +84,7 @@ def test_jobs_do_not_mix(journal: Journal) -> None:
 def test_the_list_of_jobs(journal: Journal) -> None:
     assert journal.jobs() == []
     assert journal.last_open() is None
+    assert journal.last_told() is None
     first, second = journal.create("a"), journal.create("b")  # minutes 0, 1
     journal.append(second, Closed("cured"))  # 2
     journal.append(first, Closed("given up"))  # 3
@@ -103,7 +104,7 @@ def test_the_last_open_job_is_the_one_written_to_last(journal: Journal) -> None:
     journal.append(third, Closed("cured"))
     assert journal.last_open() == second
     journal.append(second, Closed("cured"))
-    assert journal.last_open() is None
+    assert (journal.last_open(), journal.last_told()) == (None, second)
 
 
 def test_renaming_changes_the_list_and_no_event(journal: Journal) -> None:

@@ -22,14 +22,14 @@ from diagnose.choice.outcomes import Spot
 from diagnose.cli import run as command
 from diagnose.library import shelf
 from diagnose.model.library import Library
-from diagnose.model.story import Heard, Story, Workshop
+from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
 from diagnose.trials.cars import Drawn, draw, heard
 from diagnose.trials.noise import perturbed
 from diagnose.trials.run import NOISY, Batch, batches, carry_out, run
 from diagnose.trials.searches import OWN, SEARCHES
 from diagnose.trials.stats import summary
-from diagnose.trials.walk import Ended, Paths, State, Step, walk
+from diagnose.trials.walk import Ended, Paths, Searched, State, Step, walk
 from tests.small_trees import SMALL, compiled
 
 LIBRARY: Library = compiled(SMALL)[0].library
@@ -138,6 +138,13 @@ def test_a_sound_part_renewed_is_paid_and_counted_and_handing_on_has_its_price()
     assert (ended.wrong, ended.tried, ended.first, ended.cured) == (1, 1, False, False)
     parts = 100.0 * (0.7 + 40 / 60) + 35.0
     assert ended.money == pytest.approx(parts + 100.0 * (UNSOLVED_HOURS + DRIVE_MINUTES / 60.0))
+
+
+def test_what_was_seen_before_a_cure_stays_by_the_event_that_it_observes() -> None:
+    """A finding that repeats another one has no event of its own that could be kept."""
+    paths = Paths(CAR, heard(CAR), Workshop(), script())  # type: ignore[arg-type]
+    at = Searched(some()[0], paths.cures, Workshop(), (Seen("rock-the-steering/wander-felt"),))
+    assert at.put_right(paths.cures.all[0]).before == {"wander"}
 
 
 def test_every_way_of_searching_ends_and_cures_most_cars() -> None:
