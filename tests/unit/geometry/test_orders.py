@@ -242,6 +242,15 @@ def test_what_cannot_be_is_refused() -> None:
             make()
 
 
+def test_a_reading_may_be_off_by_half_a_hertz_if_nothing_is_said() -> None:
+    """As two seconds recorded give at best: one over the seconds."""
+    speed = measured(30.0, 0.0)
+    order = by_name(expected_orders(speed, TYRE, worn=EXACT))["wheel", 1]
+    for away, fits in ((0.49, True), (0.51, False)):
+        found = named(candidates(order.high + away, speed, TYRE, worn=EXACT))
+        assert (("wheel", 1) in found) is fits
+
+
 # Folding and beating ----------------------------------------------------------------------------------
 
 

@@ -216,10 +216,11 @@ def test_what_cannot_roll_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "year", "week"), [("3623", 2023, 36), ("4513", 2013, 45), ("2319", 2019, 23)]
+    ("code", "year", "week"),
+    [("3623", 2023, 36), ("4513", 2013, 45), ("2319", 2019, 23), ("0124", 2024, 1), ("5320", 2020, 53)],
 )
 def test_date_codes(code: str, year: int, week: int) -> None:
-    """Practice under 49 CFR 574; three trade pages' examples."""
+    """Practice under 49 CFR 574; three trade pages' examples, and the first and last week that a year has."""
     assert tyre_date(code) == (year, week)
 
 
