@@ -444,7 +444,7 @@ def _positive(text: str) -> float:
         value = float(text)
     except ValueError:
         value = 0.0
-    if not 0.0 < value <= 100_000.0:
+    if not 0.01 <= value <= 100_000.0:
         raise argparse.ArgumentTypeError(f"{text!r} is not money per hour: write a number such as 95")
     return value
 

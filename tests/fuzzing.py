@@ -1,31 +1,38 @@
 """Bad input of every kind, and what must hold of what takes it: an answer or a plain error, and soon.
 
 Each door has a few good texts; what it is given is one of them spoiled, seeded, so that a finding can be had
-again by its number. What a door takes must hold no number that is not finite.
+again by its number. What a door takes must hold no number that is not finite or out of its range; and the
+commands behind the door must be able to do with it what they do.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import functools
 import io
 import math
 import random
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from diagnose.angles.read import read_sheets
 from diagnose.choice.outcomes import Spot
 from diagnose.debrief.read import parse_speed, read_drive
-from diagnose.errors import DiagnoseError, LibraryError
+from diagnose.errors import DiagnoseError, LibraryError, Place
 from diagnose.geometry.typed import parse_angle, parse_length, parse_toe, parse_typed
 from diagnose.job.case import read_answers, read_case
 from diagnose.job.export import import_text
 from diagnose.job.journal import Journal
+from diagnose.library.build import build
 from diagnose.library.matching import match_complaint
+from diagnose.library.rows import gather
+from diagnose.library.rules import judge
+from diagnose.library.text import Node, read
 from diagnose.plan.read import read_wishes
 from diagnose.screen.answers import command, parse
 from diagnose.screen.repairing import read_cost, read_felt
@@ -37,6 +44,7 @@ from tests.shipped import LIBRARY
 __all__ = ["DOORS", "Told", "spoiled", "tried"]
 
 HERE = Path(__file__).parent
+TREES = HERE.parent / "trees"
 
 #: What breaks readers: numbers out of every range, signs with a meaning, deep brackets, odd letters.
 NASTY = (
@@ -48,6 +56,11 @@ NASTY = (
         "inf",
         "-0.0",
         "1" * 400,
+        "0." + "0" * 320 + "1",
+        "0.9999999999999999999",
+        "9" * 61,
+        "-1",
+        "1000001",
         "0x1F",
         "1_000",
         "1:30",
@@ -96,6 +109,7 @@ NASTY = (
         "\r\n",
         "\n\n",
     ),
+    *("<script>x</script>", "]]>", "&amp;", "`x`", "[x](y)", "+1", "=cmd|' /C x'!A0"),
     *("=1+1", "@SUM(A1)", "-", "--", "~", "null", "yes", "true", "°", "'", "′", "″", "%", "km/h", "mph"),
     *("../../etc/passwd", "/dev/zero", "a" * 3000, "\u0130", "ß", "I\u0307"),
 )
@@ -156,12 +170,44 @@ def _words(data: bytes) -> str:
 
 
 def _trees(data: bytes) -> object:
-    name = "checks.yaml" if b"checks:" in data else "parts.yaml" if b"parts:" in data else "complaints.yaml"
-    files = {**small_trees.SMALL}
-    draft, problems = small_trees.compiled(files, {name: _words(data)})
+    """The small library with a spoiled file in the place of the sound one, or laid over it."""
+    return _compiled(_small(), data, over=len(data) % 2 == 1)
+
+
+def _shipped_trees(data: bytes) -> object:
+    return _compiled(_shipped(), data, over=False)
+
+
+#: The lines of a sound file, and its root.
+_Sound = tuple[frozenset[bytes], Node]
+
+
+def _compiled(sound: Sequence[_Sound], data: bytes, over: bool) -> object:
+    """What a folder of trees goes through: text, rows, model, rules. The sound files are parsed only once."""
+    lines = set(data.split(b"\n"))
+    own = max(range(len(sound)), key=lambda number: len(lines & sound[number][0]))
+    root, problems = read(data, "spoiled.yaml")
+    others = [(0, each) for number, (_, each) in enumerate(sound) if over or number != own]
+    draft = build(gather([*others, (1 if over else 0, root)], problems))
+    problems.extend(judge(draft))
     if problems:
         raise LibraryError(problems)
     return draft.library
+
+
+def _sound(texts: Iterable[bytes]) -> tuple[_Sound, ...]:
+    roots = ((data, read(data, f"{number}.yaml")[0]) for number, data in enumerate(texts))
+    return tuple((frozenset(data.split(b"\n")), root) for data, root in roots if root is not None)
+
+
+@functools.cache
+def _small() -> tuple[_Sound, ...]:
+    return _sound(text.encode() for text in small_trees.SMALL.values())
+
+
+@functools.cache
+def _shipped() -> tuple[_Sound, ...]:
+    return _sound(path.read_bytes() for path in sorted(TREES.rglob("*.yaml")))
 
 
 def _import(data: bytes) -> object:
@@ -179,9 +225,9 @@ def _wishes(data: bytes) -> object:
 def _typed(data: bytes) -> object:
     text = _words(data)
     taken = []
-    for read in _READINGS:
+    for reader in _READINGS:
         try:
-            taken.append(read(text))
+            taken.append(reader(text))
         except (DiagnoseError, ValueError) as error:
             # A ValueError is these readers' own way to refuse, with words for the user.
             assert type(error) is ValueError or isinstance(error, DiagnoseError), repr(error)
@@ -295,6 +341,7 @@ _ANSWERS = tuple(
 #: What is tried -> (the good texts, what takes the spoiled one).
 DOORS: Mapping[str, tuple[tuple[str, ...], Callable[[bytes], object]]] = {
     "trees": (tuple(small_trees.SMALL.values()), _trees),
+    "trees, shipped": (tuple(p.read_text("utf-8") for p in sorted(TREES.rglob("*.yaml"))), _shipped_trees),
     "case files": (_texts("cases") + _texts("plans"), lambda data: read_case(LIBRARY, data, "case.yaml")),
     "answers of a job": (
         _ANSWERS,
@@ -331,9 +378,9 @@ def tried(door: str, first: int, count: int, longest: float = 10.0) -> Told:
         try:
             sys.stdout = io.StringIO()
             found = take(data)
-            if not _finite(found):
-                told.wrong.append((number, f"took a number that is not finite: {data[:200]!r}"))
             told.taken += 1
+            if stray := astray(found):
+                told.wrong.append((number, f"took {stray}"))
         except DiagnoseError as error:
             told.refused += 1
             if not str(error).strip():
@@ -351,16 +398,67 @@ def tried(door: str, first: int, count: int, longest: float = 10.0) -> Told:
     return told
 
 
-def _finite(value: Any, depth: int = 12) -> bool:
-    """No number in the value, however deep, is infinite or NaN; an open end of a range may be infinite."""
-    if isinstance(value, float):
-        return math.isfinite(value)
-    if depth == 0 or isinstance(value, (str, bytes, int, type(None))):
-        return True
+#: Class and field -> the least and the most that the docs allow; every other number lies within MOST.
+RANGES: Mapping[str, tuple[float, float]] = {
+    **dict.fromkeys(("Leaf.strength", "Use.strength", "Gate.strength"), (1e-9, 1.0)),
+    **dict.fromkeys(("Gate.leak", "Finding.hit", "Offer.bad"), (0.0, 1.0 - 1e-9)),
+    **dict.fromkeys(("Link.detection", "Finding.false_alarm", "Fault.chance"), (1e-9, 1.0 - 1e-9)),
+    **dict.fromkeys(("Complaint.heard", "Complaint.felt", "FactValue.share"), (1e-9, 1.0)),
+    **dict.fromkeys(("Seen.shares", "Answered.shares", "Planned.gone", "Planned.there"), (0.0, 1.0)),
+    **dict.fromkeys(("SetUp.enter", "SetUp.leave", "FollowUp.minutes"), (0.0, 1440.0)),
+    "Check.minutes": (1e-9, 1440.0),
+    **dict.fromkeys(("Remedy.hours", "Access.hours", "Wishes.hours"), (0.0, 200.0)),
+    **dict.fromkeys(("Remedy.parts", "FollowUp.parts"), (0.0, 100_000.0)),
+    "Life.km": (1.0, 1e7),
+    "Life.years": (0.01, 200.0),
+    "Life.shape": (0.1, 20.0),
+    "Fault.mates": (1.0, 1000.0),
+    "Fault.lifts": (1e-9, 1000.0),
+    **dict.fromkeys(
+        ("Vehicle.km", "Renewed.at_km", "PartRenewed.at_km", "Distance.km", "Drive.km"), (0.0, 3e6)
+    ),
+    **dict.fromkeys(("Vehicle.years", "Renewed.years_ago", "Distance.years"), (0.0, 120.0)),
+    "PartRenewed.years_ago": (0.0, 120.0),
+    "Workshop.labour_rate": (1e-9, 100_000.0),
+    **dict.fromkeys(("Wishes.rate", "Wishes.own_rate"), (0.0, 100_000.0)),
+    "Wishes.cares": (0.0, 100.0),
+    "Wishes.keep_years": (0.0, 100.0),
+    "Offer.life": (0.01, 10.0),
+    **dict.fromkeys(("Leg.low", "Leg.high"), (0.0, 300.0)),
+    "Impression.rating": (1.0, 10.0),
+    **dict.fromkeys(
+        [f"Wheel.{name}" for name in ("camber", "caster", "inclination", "included", "toe")],
+        (-math.pi / 3, math.pi / 3),
+    ),
+    "Wheel.height": (-3.0, 3.0),
+    **dict.fromkeys(("Axle.total_toe", "Axle.set_back", "Sheet.thrust"), (-math.pi / 3, math.pi / 3)),
+    "Axle.set_back_length": (-1.0, 1.0),
+    **dict.fromkeys(("Car.wheelbase", "Car.front_track", "Car.rear_track", "Car.toe_at"), (0.1, 8.0)),
+}
+
+#: A thousand million: the most of any amount.
+MOST = 1e9
+
+
+def astray(value: Any, name: str = "", depth: int = 14) -> str:
+    """The first number in the value, however deep, that is not finite or out of its range; "" for none."""
+    if isinstance(value, (float, Decimal)):
+        low, high = RANGES.get(name, (-MOST, MOST))
+        # A NaN lies between nothing.
+        return "" if low <= value <= high else f"{name or 'a number'} = {value!r}"
+    if depth == 0 or isinstance(value, (str, bytes, int, type(None), Place)):
+        return ""
+    inner: Iterable[tuple[Any, str]] = ()
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return all(_finite(getattr(value, each.name), depth - 1) for each in dataclasses.fields(value))
-    if isinstance(value, Mapping):
-        return all(_finite(each, depth - 1) for pair in value.items() for each in pair)
-    if isinstance(value, (list, tuple, set, frozenset)):
-        return all(_finite(each, depth - 1) for each in value)
-    return True
+        kind = type(value)
+        inner = ((getattr(value, each), f"{kind.__name__}.{each}") for each in _names(kind))
+    elif isinstance(value, Mapping):
+        inner = ((each, name) for pair in value.items() for each in pair)
+    elif isinstance(value, (list, tuple, set, frozenset)):
+        inner = ((each, name) for each in value)
+    return next((found for each, path in inner if (found := astray(each, path, depth - 1))), "")
+
+
+@functools.cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(each.name for each in dataclasses.fields(kind))

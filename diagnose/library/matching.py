@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from diagnose.errors import InputError
 from diagnose.library.nearest import suggest
@@ -99,13 +100,14 @@ def _likeness(token: str, bag: Sequence[str]) -> float:
     return best[1] if best else 0.0
 
 
-def _tokens(text: str) -> list[str]:
+@lru_cache(maxsize=10_000)  # the wordings of a library, each needed twice for every word from a driver
+def _tokens(text: str) -> tuple[str, ...]:
     """The telling words, each cut to its stem, so that `pulling`, `pulled` and `pulls` meet."""
-    return [
+    return tuple(
         _stem(word)
         for word in re.findall(r"[a-z0-9]+", text)
         if word not in _IDLE and len(word) > 1 and not word.isdigit()
-    ]
+    )
 
 
 def _stem(word: str) -> str:
