@@ -7,12 +7,12 @@ commands behind the door must be able to do with it what they do.
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import functools
 import io
 import math
 import random
-import sys
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -41,7 +41,7 @@ from diagnose.units import parse_distance, parse_reading, parse_years
 from tests import drives, sheets, small_trees
 from tests.shipped import LIBRARY
 
-__all__ = ["DOORS", "Told", "spoiled", "tried"]
+__all__ = ["DOORS", "Told", "astray", "given", "spoiled", "tried"]
 
 HERE = Path(__file__).parent
 TREES = HERE.parent / "trees"
@@ -323,12 +323,44 @@ events:
   - {step: 5, time: 2026-05-04T09:32:30Z, event: answered, finding: a/b, position: front-left, answer: yes}
   - {step: 5, time: 2026-05-04T09:32:30Z, event: check-done, check: rock}
   - {step: 6, time: 2026-05-04T09:33:00Z, event: undone, steps: 2}
-  - step: 7
+  - {step: 7, time: 2026-05-04T09:33:10Z, event: part-renewed, part: tyres, at-km: 150000, years-ago: 2}
+  - {step: 8, time: 2026-05-04T09:33:20Z, event: condition-known, condition: salt-climate, holds: true}
+  - {step: 9, time: 2026-05-04T09:33:30Z, event: planned, works: [renew-front-dampers@front], cash: [410.5],
+     gone: [0.7], there: 0.95}
+  - {step: 10, time: 2026-05-04T09:33:40Z, event: repaired, remedy: renew-front-dampers, place: front,
+     ends: [front-dampers-weak@front], grade: maker, price: 240, hours: 2.5, one-use: true, at-height: false}
+  - {step: 11, time: 2026-05-04T09:33:45Z, event: followed-up, what: wheel-retorque}
+  - {step: 12, time: 2026-05-04T09:33:50Z, event: felt-since, complaint: wander, answer: faded, days: 5,
+     km: 300.5, words: "a little, on ruts", by: driver}
+  - step: 13
     time: 2026-05-04T09:34:00Z
     event: closed
     outcome: |
       cured
       for good
+"""
+
+#: Demo: an invented van, repaired twice, with a later time.
+_ROUNDS = """\
+case: 1
+vehicle: {name: demo van, front: strut, km: 187000, years: 12, renewed: [{part: tyres, years-ago: 2}]}
+complaints: [{id: front-clunk-over-bumps, side: left, heard: probably}]
+answers:
+  - check: hold-the-drop-links-loaded
+    findings: {click-under-the-hand: {front-left: yes, front-right: no}}
+rounds:
+  - repairs:
+      - {remedy: renew-front-drop-links, price: 60, hours: 0.8, grade: original, one-use: yes}
+    done: wheel-retorque
+    felt: faded
+    answers:
+      - check: hold-the-drop-links-loaded
+        findings: {click-under-the-hand: no}
+  - repairs: [{remedy: renew-front-roll-bar-bushes, price: 40, hours: 1}]
+    felt: {front-clunk-over-bumps: no}
+  - after: {days: 5, km: 300}
+    felt: yes
+workshop: {currency: cu, labour-rate: 90, cannot: [rig]}
 """
 
 #: The answers of a case file are a file of answers too.
@@ -342,7 +374,11 @@ _ANSWERS = tuple(
 DOORS: Mapping[str, tuple[tuple[str, ...], Callable[[bytes], object]]] = {
     "trees": (tuple(small_trees.SMALL.values()), _trees),
     "trees, shipped": (tuple(p.read_text("utf-8") for p in sorted(TREES.rglob("*.yaml"))), _shipped_trees),
-    "case files": (_texts("cases") + _texts("plans"), lambda data: read_case(LIBRARY, data, "case.yaml")),
+    # As many of the one with rounds as of all others.
+    "case files": (
+        _texts("cases") + _texts("plans") + 50 * (_ROUNDS,),
+        lambda data: read_case(LIBRARY, data, "case.yaml"),
+    ),
     "answers of a job": (
         _ANSWERS,
         lambda data: read_answers(LIBRARY, data, "seen.yaml"),
@@ -367,35 +403,49 @@ class Told:
     wrong: list[tuple[int, str]] = dataclasses.field(default_factory=list)
 
 
-def tried(door: str, first: int, count: int, longest: float = 10.0) -> Told:
-    """Give a door the inputs numbered from `first`; none may take longer than so many seconds."""
+def tried(
+    door: str,
+    first: int,
+    count: int,
+    longest: float = 10.0,
+    then: Callable[[bytes, object], list[str]] | None = None,
+) -> Told:
+    """Give a door the inputs numbered from `first`; none may take longer than so many seconds.
+
+    then: what to do with each input that was taken, and with what it was taken for; gives what is wrong.
+    """
     texts, take = DOORS[door]
     told = Told()
-    kept = sys.stdout
     for number in range(first, first + count):
         data = spoiled(texts, random.Random(f"{door}/{number}"))
         start = time.perf_counter()
-        try:
-            sys.stdout = io.StringIO()
-            found = take(data)
-            told.taken += 1
-            if stray := astray(found):
-                told.wrong.append((number, f"took {stray}"))
-        except DiagnoseError as error:
-            told.refused += 1
-            if not str(error).strip():
-                told.wrong.append((number, "refused without a word"))
-        except BaseException as error:
-            if isinstance(error, KeyboardInterrupt):
-                raise
-            told.wrong.append((number, f"{type(error).__name__}: {error}"))
-        finally:
-            sys.stdout = kept
+        taken, wrong = given(take, data, then)
         seconds = time.perf_counter() - start
+        told.taken += taken
+        told.refused += not taken and not wrong
         told.slowest = max(told.slowest, seconds)
         if seconds > longest:
-            told.wrong.append((number, f"took {seconds:.1f} s"))
+            wrong.append(f"took {seconds:.1f} s")
+        told.wrong += [(number, each) for each in wrong]
     return told
+
+
+def given(
+    take: Callable[[bytes], object],
+    data: bytes,
+    then: Callable[[bytes, object], list[str]] | None = None,
+) -> tuple[bool, list[str]]:
+    """Whether a door takes this, and what must not be of how it took or refused it."""
+    try:
+        with contextlib.redirect_stdout(io.StringIO()):
+            found = take(data)
+            stray = astray(found)
+            wrong = [f"took {stray}"] if stray else []
+            return True, wrong + (then(data, found) if then is not None else [])
+    except DiagnoseError as error:
+        return False, [] if str(error).strip() else ["refused without a word"]
+    except Exception as error:
+        return False, [f"{type(error).__name__}: {error}"]
 
 
 #: Class and field -> the least and the most that the docs allow; every other number lies within MOST.
