@@ -51,6 +51,9 @@ OK, FAILED, MISTAKE = 0, 1, 2
 
 def run(arguments: Sequence[str]) -> int:
     """Carry out the command line and return its exit code; a user's mistake never shows a traceback."""
+    if any("\0" in each for each in arguments):
+        _say("diagnose: the character NUL stands in an argument: no name and no number has it", sys.stderr)
+        return MISTAKE
     parser = _parser()
     if "_ARGCOMPLETE" in os.environ:  # a shell asks what may come next
         from diagnose.commands.completion import complete
@@ -742,13 +745,14 @@ def _measure(options: argparse.Namespace) -> int:
     from dataclasses import asdict
 
     from diagnose.job.case import read_case
+    from diagnose.library.paths import standing
     from diagnose.measure import measure, summary
     from diagnose.screen.tables import measured_page
 
     library = _library(options)
     files: list[Path] = []
     for path in options.paths:
-        files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
+        files += sorted(path.rglob("*.yaml")) if standing(path) == "folder" else [path]
     if not files:
         raise InputError(f"no case files in {', '.join(map(str, options.paths))}: they end in .yaml")
     results = []

@@ -23,6 +23,7 @@ import platformdirs
 from diagnose.errors import JournalError
 from diagnose.job.events import Closed, Entry, Event, Opened, Undone
 from diagnose.job.state import fold, order_faults
+from diagnose.library.paths import standing
 
 __all__ = [
     "BareEvent",
@@ -111,7 +112,7 @@ def store_path(path: Path | None = None, environ: Mapping[str, str] | None = Non
     if path is None:
         data = platformdirs.user_data_path("handling-diagnose", appauthor=False)
         path = Path(named).expanduser() if named else data / "jobs.sqlite"
-    return path / "jobs.sqlite" if path.is_dir() else path
+    return path / "jobs.sqlite" if standing(path) == "folder" else path
 
 
 class Journal:
@@ -133,6 +134,10 @@ class Journal:
         one of a newer version.
         """
         path = store_path(path)
+        if standing(path) == "other":
+            raise JournalError(
+                f"{path}: this is a device or a pipe, and no file\n    mend: name a file with DIAGNOSE_STORE"
+            )
         try:
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         except OSError as error:
@@ -468,11 +473,12 @@ def parse_time(text: str) -> datetime:
 def _make_private(path: Path) -> None:
     """Make a store that is not there yet, empty and for its owner alone; one that is there keeps its rights.
 
-    SQLite gives its side files the rights of the store. Where this fails, opening the store says why.
+    A link to nowhere makes the file where it leads. SQLite gives its side files the rights of the store.
+    Where this fails, opening the store says why.
     """
     if str(path) != ":memory:":
         with suppress(OSError, ValueError):
-            os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+            os.close(os.open(os.path.realpath(path), os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
 def explain(error: sqlite3.Error, path: Path, wait: float) -> JournalError:
