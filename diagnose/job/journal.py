@@ -12,7 +12,7 @@ import os
 import re
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -44,6 +44,8 @@ Clock = Callable[[], datetime]
 APPLICATION_ID = 0x44494147
 #: Version of the tables below. A store with a higher one is refused untouched.
 VERSION = 1
+#: Version -> the statements that make the next one of it. None yet: there has been no other layout.
+STEPS: Mapping[int, Sequence[str]] = {}
 
 _TABLES = (
     """CREATE TABLE job (
@@ -337,12 +339,12 @@ class Journal:
         with _plain_errors(self.path, self._wait):
             rows = self._database.execute(query).fetchall()
         found = []
-        for number, name, count, closing, changing, first, last in rows:
+        for number, name, count, ended, changing, first, last in rows:
             job = f"job-{number}"
             closed = None
-            if closing > changing:
-                closed = self._outcome(number, closing)
-            elif closing:
+            if ended > changing:
+                closed = self._outcome(number, ended)
+            elif ended:
                 # A closing may have been undone, or the job gone on: only the fold can tell.
                 closed = fold(self.events(job)).closed
             found.append(JobRow(job, name, parse_time(first), parse_time(last), count, closed))
@@ -376,35 +378,56 @@ class Journal:
 
     def _prepare(self) -> None:
         """Refuse what is not ours before writing anything; then set up the connection, and an empty file."""
-        database = self._database
-        if not self._is_ours():
+        database, version = self._database, self._version()
+        if version == 0:
             with self._transaction():
-                if not self._is_ours():  # another process may have been quicker
+                if self._version() == 0:  # another process may have been quicker
                     for statement in _TABLES:
                         database.execute(statement)
                     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
                     database.execute(f"PRAGMA user_version = {VERSION}")
+        elif version < VERSION:
+            self._renew(version)
         database.execute("PRAGMA journal_mode = DELETE")
         # FULL syncs the file and its journal; EXTRA also the folder, without which a commit could come
         # undone if the power fails just after it (SQLite documentation, PRAGMA synchronous).
         database.execute("PRAGMA synchronous = EXTRA")
         database.execute("PRAGMA foreign_keys = ON")
 
-    def _is_ours(self) -> bool:
-        """True for a store of this version, False for an empty file; JournalError for anything else."""
+    def _renew(self, version: int) -> None:
+        """Bring an older layout up to this one, whole or not at all; the file as it was stays beside it."""
+        beside = self.path.with_name(f"{self.path.name}.format-{version}")
+        _make_private(beside)
+        with closing(sqlite3.connect(beside)) as copy:
+            self._database.backup(copy)
+        with self._transaction():
+            for number in range(self._version(), VERSION):  # another process may have been quicker
+                for statement in STEPS[number]:
+                    self._database.execute(statement)
+            self._database.execute(f"PRAGMA user_version = {VERSION}")
+
+    def _version(self) -> int:
+        """The layout of the store, 0 for an empty file; JournalError for what this version cannot use."""
         queries = "PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master"
         ours, version, things = (self._database.execute(query).fetchone()[0] for query in queries)
         if ours == 0 and version == 0 and things == 0:
-            return False
-        if ours != APPLICATION_ID or version < 1:
+            return 0
+        if ours != APPLICATION_ID:
             raise _not_ours(self.path)
+        lowest = min(STEPS, default=VERSION)
+        if version < lowest:
+            raise JournalError(
+                f"{self.path}: written by a version of this program that is too old "
+                f"(format {version}; this version knows {lowest} and up)\n"
+                "    mend: export its jobs with the program that wrote it; the file has not been touched"
+            )
         if version > VERSION:
             raise JournalError(
                 f"{self.path}: written by a newer version of this program "
                 f"(format {version}; this version knows up to {VERSION})\n"
                 "    mend: update the program; the file has not been touched"
             )
-        return True
+        return int(version)
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
