@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import re
 import sys
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
@@ -109,7 +110,7 @@ def _told(words: tuple[str, ...], code: int, out: str, err: str) -> list[str]:
             json.loads(out, parse_constant=_refuse)
         except ValueError as error:
             found.append(f"is no JSON: {error}")
-    elif " nan" in out.lower() or " inf " in out.lower():
+    elif re.search(r"(?<![\w.])[-+]?(nan|inf)(?= (?:of|min|h|km|cu|%)\b)", out, re.IGNORECASE):
         found.append("shows a number that is not finite")
     return found
 

@@ -463,8 +463,8 @@ def given(
         return False, [f"{type(error).__name__}: {error}"]
 
 
-#: 60 degrees, which is kept to ten digits.
-WIDEST = math.pi / 3 + 1e-9
+#: 90 degrees, which are kept to ten digits: what is no such angle on any car is asked about, not refused.
+WIDEST = math.pi / 2 + 1e-9
 
 #: Class and field -> the least and the most that the docs allow; every other number lies within MOST.
 RANGES: Mapping[str, tuple[float, float]] = {

@@ -7,6 +7,7 @@ for editors; shapes with a `name` become entries of `$defs`.
 
 from __future__ import annotations
 
+import math
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
@@ -50,8 +51,11 @@ _IDENTIFIER = r"[a-z0-9]+(-[a-z0-9]+)*"
 
 
 def is_number(text: str) -> bool:
-    """True for a plain decimal number: digits, at most one point between digits, maybe a minus."""
-    return _NUMBER.fullmatch(text) is not None
+    """True for a plain decimal number: digits, at most one point between digits, maybe a minus.
+
+    Hundreds of digits, which would be read as infinity, are none.
+    """
+    return _NUMBER.fullmatch(text) is not None and math.isfinite(float(text))
 
 
 def plain(number: float) -> str:
