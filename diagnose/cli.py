@@ -82,6 +82,9 @@ def _drop_output() -> None:
 
 
 def _run(arguments: Sequence[str]) -> int:
+    if any("\0" in each for each in arguments):
+        _say("diagnose: the character NUL stands in an argument: no name and no number has it", sys.stderr)
+        return MISTAKE
     parser = _parser()
     if "_ARGCOMPLETE" in os.environ:  # a shell asks what may come next
         from diagnose.commands.completion import complete
@@ -469,7 +472,7 @@ def _positive(text: str) -> float:
         value = float(text)
     except ValueError:
         value = 0.0
-    if not 0.0 < value <= 100_000.0:
+    if not 0.01 <= value <= 100_000.0:
         raise argparse.ArgumentTypeError(f"{text!r} is not money per hour: write a number such as 95")
     return value
 
@@ -735,13 +738,14 @@ def _measure(options: argparse.Namespace) -> int:
     from dataclasses import asdict
 
     from diagnose.job.case import read_case
+    from diagnose.library.paths import standing
     from diagnose.measure import measure, summary
     from diagnose.screen.tables import measured_page
 
     library = _library(options)
     files: list[Path] = []
     for path in options.paths:
-        files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
+        files += sorted(path.rglob("*.yaml")) if standing(path) == "folder" else [path]
     if not files:
         raise InputError(f"no case files in {', '.join(map(str, options.paths))}: they end in .yaml")
     results = []

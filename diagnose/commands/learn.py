@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 if TYPE_CHECKING:
     from diagnose.learn.figures import Learned
@@ -128,7 +129,7 @@ def _jobs(options: argparse.Namespace, library: Library, read: Callable[[str], b
 
     files: list[Path] = []
     for path in options.cases:
-        files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
+        files += sorted(path.rglob("*.yaml")) if standing(path) == "folder" else [path]
     return [job_in(library, read_case(library, read(str(file)), str(file))) for file in files]
 
 
@@ -199,8 +200,10 @@ def write_layer(folder: Path, trees: list[Path] | None, values: Mapping[Any, flo
 
 
 def _own(path: Path, mark: str) -> bool:
+    if standing(path) != "file":
+        return False
     with path.open(encoding="utf-8", errors="replace") as stream:
-        return stream.readline().startswith(mark)
+        return stream.read(len(mark)) == mark
 
 
 def _back(options: argparse.Namespace) -> int:

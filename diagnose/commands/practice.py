@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 if TYPE_CHECKING:
     from diagnose.model.library import Library
@@ -213,6 +214,8 @@ def read(path: Path) -> Record:
     """The record in that file; an empty one if there is none."""
     from diagnose.practice.record import read_record
 
+    if standing(path) == "other":
+        raise InputError(f"{path}: is a device or a pipe, and no record of practice; name another --store")
     try:
         data = path.read_bytes()
     except FileNotFoundError:

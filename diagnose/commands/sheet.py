@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 if TYPE_CHECKING:
     from diagnose.job.session import Session
@@ -181,9 +182,12 @@ def write_page(page: Page, path: Path, replace: bool) -> None:
 
 def demand_free(path: Path, replace: bool) -> None:
     """Raises InputError for a folder, and for a file that is there and is not to be written over."""
-    if path.is_dir():
+    what = standing(path)
+    if what == "folder":
         raise InputError(f"{path}: is a folder; name a file in it")
-    if path.exists() and not replace:
+    if what == "other":
+        raise InputError(f"{path}: is a device or a pipe, and no file; name a file")
+    if what == "file" and not replace:
         raise InputError(f"{path}: is there already; name a new file, or write over it with --replace")
 
 

@@ -14,6 +14,7 @@ from typing import Any
 import yaml
 
 from diagnose.errors import JournalError, Place, Problem
+from diagnose.job.bounds import strays
 from diagnose.job.events import KINDS, Entry, Event, EventFault, text_fields
 from diagnose.job.journal import Journal, parse_time, print_time
 from diagnose.job.state import order_faults
@@ -235,7 +236,10 @@ class _Reader:
                 mend = "write it as 2026-05-04T09:30:00Z"
                 raise _Stop(self._problem(time.start_mark, f"not a time: {error}", mend)) from error
             try:
-                return Entry(step, moment, Event.from_dict({**fields, "event": kind}))
+                entry = Entry(step, moment, Event.from_dict({**fields, "event": kind}))
+                for field, wrong, mend in strays(entry.event):
+                    raise EventFault(kind, field, wrong, mend)
+                return entry
             except EventFault as fault:
                 key_node, value_node = found.get(fault.field, (node, node))
                 unknown = fault.field != "event" and " has no field " in fault.wrong

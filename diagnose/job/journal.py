@@ -12,7 +12,7 @@ import os
 import re
 import sqlite3
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,6 +23,7 @@ import platformdirs
 from diagnose.errors import JournalError
 from diagnose.job.events import Closed, Entry, Event, Opened, Undone
 from diagnose.job.state import fold, order_faults
+from diagnose.library.paths import standing
 
 __all__ = [
     "BareEvent",
@@ -43,6 +44,8 @@ Clock = Callable[[], datetime]
 APPLICATION_ID = 0x44494147
 #: Version of the tables below. A store with a higher one is refused untouched.
 VERSION = 1
+#: Version -> the statements that make the next one of it. None yet: there has been no other layout.
+STEPS: Mapping[int, Sequence[str]] = {}
 
 _TABLES = (
     """CREATE TABLE job (
@@ -111,7 +114,7 @@ def store_path(path: Path | None = None, environ: Mapping[str, str] | None = Non
     if path is None:
         data = platformdirs.user_data_path("handling-diagnose", appauthor=False)
         path = Path(named).expanduser() if named else data / "jobs.sqlite"
-    return path / "jobs.sqlite" if path.is_dir() else path
+    return path / "jobs.sqlite" if standing(path) == "folder" else path
 
 
 class Journal:
@@ -133,6 +136,10 @@ class Journal:
         one of a newer version.
         """
         path = store_path(path)
+        if standing(path) == "other":
+            raise JournalError(
+                f"{path}: this is a device or a pipe, and no file\n    mend: name a file with DIAGNOSE_STORE"
+            )
         try:
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         except OSError as error:
@@ -340,12 +347,12 @@ class Journal:
         with _plain_errors(self.path, self._wait):
             rows = self._database.execute(query).fetchall()
         found = []
-        for number, name, count, closing, changing, first, last in rows:
+        for number, name, count, ended, changing, first, last in rows:
             job = f"job-{number}"
             closed = None
-            if closing > changing:
-                closed = self._outcome(number, closing)
-            elif closing:
+            if ended > changing:
+                closed = self._outcome(number, ended)
+            elif ended:
                 # A closing may have been undone, or the job gone on: only the fold can tell.
                 closed = fold(self.events(job)).closed
             found.append(JobRow(job, name, parse_time(first), parse_time(last), count, closed))
@@ -384,14 +391,16 @@ class Journal:
 
     def _prepare(self) -> None:
         """Refuse what is not ours before writing anything; then set up the connection, and an empty file."""
-        database = self._database
-        if not self._is_ours():
+        database, version = self._database, self._version()
+        if version == 0:
             with self._transaction():
-                if not self._is_ours():  # another process may have been quicker
+                if self._version() == 0:  # another process may have been quicker
                     for statement in _TABLES:
                         database.execute(statement)
                     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
                     database.execute(f"PRAGMA user_version = {VERSION}")
+        elif version < VERSION:
+            self._renew(version)
         database.execute("PRAGMA journal_mode = DELETE")
         # FULL syncs the file and its journal; EXTRA also the folder, without which a commit could come
         # undone if the power fails just after it (SQLite documentation, PRAGMA synchronous).
@@ -399,21 +408,40 @@ class Journal:
         database.execute("PRAGMA foreign_keys = ON")
         database.execute("PRAGMA temp_store = MEMORY")  # what is in the store stays in it
 
-    def _is_ours(self) -> bool:
-        """True for a store of this version, False for an empty file; JournalError for anything else."""
+    def _renew(self, version: int) -> None:
+        """Bring an older layout up to this one, whole or not at all; the file as it was stays beside it."""
+        beside = self.path.with_name(f"{self.path.name}.format-{version}")
+        _make_private(beside)
+        with closing(sqlite3.connect(beside)) as copy:
+            self._database.backup(copy)
+        with self._transaction():
+            for number in range(self._version(), VERSION):  # another process may have been quicker
+                for statement in STEPS[number]:
+                    self._database.execute(statement)
+            self._database.execute(f"PRAGMA user_version = {VERSION}")
+
+    def _version(self) -> int:
+        """The layout of the store, 0 for an empty file; JournalError for what this version cannot use."""
         queries = "PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master"
         ours, version, things = (self._database.execute(query).fetchone()[0] for query in queries)
         if ours == 0 and version == 0 and things == 0:
-            return False
-        if ours != APPLICATION_ID or version < 1:
+            return 0
+        if ours != APPLICATION_ID:
             raise _not_ours(self.path)
+        lowest = min(STEPS, default=VERSION)
+        if version < lowest:
+            raise JournalError(
+                f"{self.path}: written by a version of this program that is too old "
+                f"(format {version}; this version knows {lowest} and up)\n"
+                "    mend: export its jobs with the program that wrote it; the file has not been touched"
+            )
         if version > VERSION:
             raise JournalError(
                 f"{self.path}: written by a newer version of this program "
                 f"(format {version}; this version knows up to {VERSION})\n"
                 "    mend: update the program; the file has not been touched"
             )
-        return True
+        return int(version)
 
     @contextmanager
     def _transaction(self, kind: str = "IMMEDIATE") -> Iterator[None]:
@@ -489,11 +517,12 @@ def parse_time(text: str) -> datetime:
 def _make_private(path: Path) -> None:
     """Make a store that is not there yet, empty and for its owner alone; one that is there keeps its rights.
 
-    SQLite gives its side files the rights of the store. Where this fails, opening the store says why.
+    A link to nowhere makes the file where it leads. SQLite gives its side files the rights of the store.
+    Where this fails, opening the store says why.
     """
     if str(path) != ":memory:":
         with suppress(OSError, ValueError):
-            os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+            os.close(os.open(os.path.realpath(path), os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
 def explain(error: sqlite3.Error, path: Path, wait: float) -> JournalError:

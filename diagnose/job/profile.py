@@ -7,6 +7,7 @@ neither changes when the profile does.
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections.abc import Collection
 from dataclasses import replace
@@ -17,6 +18,7 @@ from diagnose.errors import Place, Problem, WorkshopError
 from diagnose.job.files import replace_text, sync_folder
 from diagnose.job.journal import store_path
 from diagnose.library.nearest import suggest
+from diagnose.library.paths import standing
 from diagnose.library.shapes import ByForm, Choice, Identifier, Key, ListOf, Number, Row, Text, optional
 from diagnose.library.text import Mapping, Scalar, read, scalars
 from diagnose.model.library import Library
@@ -103,7 +105,7 @@ def write_profile(path: Path, workshop: Workshop) -> None:
     Raises WorkshopError, leaving the old file as it was, if it cannot be written.
     """
     try:
-        path.resolve().parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        Path(os.path.realpath(path)).parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         replace_text(path, _text(workshop))
     except OSError as error:
         raise _refused(path, "written", error) from error
@@ -135,6 +137,8 @@ def forget(path: Path) -> None:
 
 
 def _bytes(path: Path) -> bytes | None:
+    if standing(path) == "other":
+        raise _refused(path, "read", OSError("it is a device or a pipe, and no file"))
     try:
         return path.read_bytes()
     except FileNotFoundError:

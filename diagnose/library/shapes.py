@@ -7,6 +7,7 @@ for editors; shapes with a `name` become entries of `$defs`.
 
 from __future__ import annotations
 
+import math
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
@@ -44,12 +45,17 @@ Schema = dict[str, Any]
 Definitions = dict[str, Schema]
 
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+#: What lies nearer to 0 than this and is not 0 is a slip; other numbers divided by it would have no bound.
+_NEAR_ZERO = 1e-9
 _IDENTIFIER = r"[a-z0-9]+(-[a-z0-9]+)*"
 
 
 def is_number(text: str) -> bool:
-    """True for a plain decimal number: digits, at most one point between digits, maybe a minus."""
-    return _NUMBER.fullmatch(text) is not None
+    """True for a plain decimal number: digits, at most one point between digits, maybe a minus.
+
+    Hundreds of digits, which would be read as infinity, are none.
+    """
+    return _NUMBER.fullmatch(text) is not None and math.isfinite(float(text))
 
 
 def plain(number: float) -> str:
@@ -206,6 +212,9 @@ class Number(Shape):
         high = value < self.high if self.below else value <= self.high
         if not (low and high) or (self.whole and not value.is_integer()):
             self.refuse(node, label, problems, self._mend(node))
+        elif 0.0 < abs(value) < _NEAR_ZERO:
+            mend = f"write {'a number' if self.above else '0, or one'} not nearer to 0 than {_NEAR_ZERO:.9f}"
+            self.refuse(node, label, problems, mend)
 
     def _mend(self, node: Node) -> str:
         written = node.text.strip() if isinstance(node, Scalar) else ""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from diagnose.words import place_name
 
 __all__ = [
@@ -54,6 +56,7 @@ def axle_of(position: str) -> str | None:
     return None
 
 
+@lru_cache(maxsize=1000)  # a car has nine positions, and every model asks of all pairs, many times
 def meets(one: str | None, other: str | None) -> bool:
     """True unless the two positions contradict each other in side or axle (None meets all)."""
     if one is None or other is None:

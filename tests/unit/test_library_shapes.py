@@ -841,10 +841,25 @@ def test_decimal_numbers(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "-", ".5", "5.", "+5", "1e3", "1,5", "0x1", "1_000", " 5", "5\n", "\u0663"]
+    "text", ["", "-", ".5", "5.", "+5", "1e3", "1,5", "0x1", "1_000", " 5", "5\n", "\u0663", "9" * 400]
 )
 def test_what_is_no_decimal_number(text: str) -> None:
     assert not is_number(text)
+
+
+def test_a_number_all_but_nothing_is_a_slip() -> None:
+    """One divided by it would have no bound; a schema cannot say so."""
+    for shape, says in ((Number(0, 10), "0, or one"), (Number(0, 1, above=True), "a number")):
+        problems: list[Problem] = []
+        root, _ = read(b"0." + b"0" * 9 + b"1", "a.yaml")
+        assert root is not None
+        shape.check(root, "'at'", problems)
+        assert [each.mend for each in problems] == [f"write {says} not nearer to 0 than 0.000000001"]
+        problems.clear()
+        root, _ = read(b"0." + b"0" * 8 + b"1", "a.yaml")
+        assert root is not None
+        shape.check(root, "'at'", problems)
+        assert problems == []
 
 
 def test_the_nearest_name() -> None:
