@@ -14,6 +14,8 @@ so far was put right: with o_k = a_k / (1 - a_k) and the cost c_k of part k, U o
     V(x) = U * (1 - x) / A at the end,    V_k(x) = min(V_k+1(x), c_k * (1 - x) / A + V_k+1(x * (1 + o_k))).
 
 Every V_k is concave and falling in x, so its chords on a grid lie below it: what comes out is a true bound.
+The grid of V_k ends where x is once all parts before k are done: what lies beyond never comes about, and cut
+off at x = 1 it would not be concave.
 """
 
 from __future__ import annotations
@@ -86,15 +88,25 @@ def least_cost(parts: Parts, acting: Acting, visit: float, end: float) -> float:
     """No plan of this work costs less. visit: cost of any stage. end: what giving up costs at least."""
     never = float(acting.quiet.sum()) + math.log1p(-acting.outside)
     start = min(never + parts.free, 0.0)
-    # Up to x = 1, where the complaint is certainly gone.
-    grid = np.exp(np.linspace(start, 0.0, POINTS))
     scale = acting.there / acting.one
-    value = end * scale * (1.0 - grid)
-    ratio = np.expm1(np.minimum(parts.lift, 50.0)) / parts.cost
+    lifts = np.minimum(parts.lift, 50.0)
     # Best ratio first, so the last one comes first going backwards.
-    for number in np.argsort(ratio, kind="stable"):
-        moved = np.minimum(grid * math.exp(min(float(parts.lift[number]), 50.0)), 1.0)
-        done = parts.cost[number] * scale * (1.0 - grid) + np.interp(moved, grid, value)
-        value = np.minimum(value, done)
+    order = np.argsort(-np.expm1(lifts) / parts.cost, kind="stable")
+    before = [0.0, *lifts[order].cumsum()]
+    grid = _grid(start, before[-1])
+    value = end * scale * (1.0 - grid)
+    for place in reversed(range(len(order))):
+        further, after = grid, value
+        grid = _grid(start, before[place])
+        part = order[place]
+        done = parts.cost[part] * scale * (1.0 - grid)
+        done = done + np.interp(grid * math.exp(lifts[part]), further, after)
+        value = np.minimum(np.interp(grid, further, after), done)
     # Nothing done at all has no visit to pay for.
     return min(float(value[0]) + visit * min(acting.there, 1.0) - parts.brought, end * acting.there)
+
+
+def _grid(start: float, lift: float) -> Array:
+    """Where x may be: from the start, a logarithm, to what so much lift makes of it, 1 at most."""
+    grid: Array = np.exp(np.linspace(start, min(start + lift, 0.0), POINTS))
+    return grid

@@ -90,7 +90,7 @@ def value(problem: Problem, sets: Sequence[int]) -> float:
 def search(problem: Problem, stages: int) -> Stages | None:
     """The plan of so many stages at most with the least expected cost; None if the limits allow none.
 
-    Time and memory grow with 3 ** items. Of plans that cost the same one with fewer stages is taken. Raises
+    Time and memory grow with 3 ** items. No stage is added that does not make the plan cheaper. Raises
     ValueError for more than 20 items.
     """
     if problem.items > 20:

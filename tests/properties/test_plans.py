@@ -89,7 +89,8 @@ def test_more_money_never_makes_a_plan_worse(problem: Problem, more: float) -> N
 def test_no_plan_costs_less_than_the_bound(count: int, seed: int) -> None:
     random = np.random.default_rng(seed)
     a = random.uniform(0.0, 0.5, count)
-    outside = float(random.uniform(0.01, 0.3))
+    # Down to next to nothing outside the trees, and up to what nobody would pay.
+    outside, worth = 10.0 ** random.uniform((-5.0, 2.0), (-0.5, 5.0))
     one = 1.0 - float(np.prod(1.0 - a)) * (1.0 - outside)
     acting = Acting(a, outside, one, float(random.uniform(0.5, 1.0)))
     chances = left(acting, [frozenset({n}) for n in range(count)], [0.0] * count)
@@ -98,10 +99,10 @@ def test_no_plan_costs_less_than_the_bound(count: int, seed: int) -> None:
     net = set_costs(own, shared, 40.0)
     open_ = chances.copy()
     open_[0] = 1.0
-    problem = Problem(count, (net,), np.abs(net), open_, 900.0 * chances)
+    problem = Problem(count, (net,), np.abs(net), open_, worth * chances)
     ends = [frozenset({n}) for n in range(count)]
     parts = parts_of(own, ends, shared, acting.quiet)
-    bound = least_cost(parts, acting, 40.0, 900.0)
+    bound = least_cost(parts, acting, 40.0, worth)
     for sets in every_plan(count, 3):
         assert bound <= value(problem, sets) + 1e-6
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 
 import pytest
 
@@ -13,6 +14,7 @@ from diagnose.choice.cost import Cures
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Renewed, Vehicle
 from diagnose.plan import planner as module
+from diagnose.plan.chosen import Plan
 from diagnose.plan.planner import Planner
 from diagnose.plan.search import search
 from diagnose.plan.units import AT_A_SHOP, Unit
@@ -48,6 +50,13 @@ def belief_of(story: Story) -> tuple[Belief, Cures]:
 
 def planner(story: Story, wishes: Wishes | None = None) -> Planner:
     return Planner(*belief_of(story), wishes or Wishes(), EUR)
+
+
+@cache
+def floaty() -> tuple[Planner, Plan]:
+    """A plan of three stages for a car that floats behind."""
+    made = planner(FLOATY, Wishes(worth=3000.0))
+    return made, made.plan()
 
 
 def names(units: tuple[Unit, ...]) -> set[str]:
@@ -86,6 +95,9 @@ def test_the_quick_chances_are_near_the_exact_ones() -> None:
     for story in (VAN, FLOATY):
         made = planner(story)
         table = made.table(made.units()[:6])
+        # The first stage is done in any case, a later one if the complaint is left.
+        assert table.open[0] == 1.0
+        assert table.open[1:].tolist() == table.left[1:].tolist()
         for items in (0b1, 0b11, 0b111, 0b111111):
             ends = {n for k, unit in enumerate(table.units) if items >> k & 1 for n in unit.ends}
             assert 1.0 - table.left[items] == pytest.approx(made.gone(ends), abs=0.06)
@@ -157,7 +169,7 @@ def test_offers_are_chosen_and_unwanted_grades_left_alone() -> None:
 
 
 def test_what_is_left_out_of_the_search_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
-    full = planner(FLOATY, Wishes(worth=3000.0)).plan()
+    full = floaty()[1]
     for most in (2, 4, 7):
         monkeypatch.setattr(module, "MOST_ITEMS", most)
         part = planner(FLOATY, Wishes(worth=3000.0)).plan()
@@ -174,7 +186,7 @@ def test_prices_are_asked_for_where_they_matter() -> None:
 
 
 def test_its_cost_may_be_anywhere_between_and_the_budget_may_not_hold() -> None:
-    plan = planner(FLOATY, Wishes(worth=3000.0)).plan()
+    plan = floaty()[1]
     spread = plan.spread
     assert spread.low < spread.likely < spread.high
     assert spread.expected < spread.high
@@ -252,3 +264,73 @@ def test_with_a_deadline_what_fails_the_inspection_comes_in_time() -> None:
     assert not late
     first = plan.stages[0].units
     assert any(unit.fails for unit in first)
+
+
+def test_what_must_be_done_stands_first_among_the_works() -> None:
+    """The cheapest that does it; another that does the same is not drawn ahead."""
+    every = planner(VAN, Wishes(worth=2500.0)).units()
+    must = [unit for unit in every if unit.safety]
+    assert every[0] in must
+    rods = [unit for unit in must if unit.safety == every[0].safety]
+    assert every[0].alone == min(unit.alone for unit in rods)
+    assert len(rods) > 1
+    done = [unit for unit in every[:2] if unit.safety >= every[0].safety]
+    assert done == every[:1]
+
+
+def test_other_ways_stand_beside_the_plan() -> None:
+    made, plan = floaty()
+    assert [each.name for each in plan.alternatives] == ["cheapest", "surest", "all at once"]
+    cheapest, surest, at_once = plan.alternatives
+    works = [unit for stage in plan.stages for unit in stage.units]
+    # All of the plan in one visit ends as much, opens nothing twice and is paid for in any case.
+    assert (at_once.stages, list(at_once.units)) == (1, works)
+    assert at_once.gone == pytest.approx(plan.gone, abs=1e-12)
+    assert at_once.cash == at_once.expected_cash
+    assert plan.outlay < at_once.cash < plan.cash
+    # To whom only a sure cure counts, no less of it; money later counts as often as it falls due.
+    assert surest.gone >= plan.gone
+    assert surest.stages > 1
+    assert surest.expected_cash < surest.cash
+    # The cheapest first visit that wins half of what all of the plan wins, looked for among all sets.
+    table = made.table(made.units()[: module.MOST_ITEMS])
+    place = {unit.name: n for n, unit in enumerate(table.units)}
+    whole = sum(1 << place[name] for name in names(tuple(works)))
+    half = (table.left[0] + table.left[whole]) / 2.0
+    least = min(
+        table.cash[items]
+        for items in range(1, 1 << len(place))
+        if table.fine[items] and table.left[items] <= half
+    )
+    assert cheapest.cash == pytest.approx(least)
+    assert cheapest.stages == 1
+
+
+def test_what_a_visit_saves_is_what_its_works_would_take_apart() -> None:
+    made, plan = floaty()
+    stage = plan.stages[-1]
+    assert len(stage.units) == 3
+    apart = [made.stages_of([[unit]])[0] for unit in stage.units]
+    assert stage.saved == pytest.approx(sum(each.minutes for each in apart) - stage.minutes)
+    assert stage.saved > 0.0
+    for opening in stage.openings:
+        asking = [n for n, unit in enumerate(stage.units) if (opening.id, opening.place) in unit.opened]
+        assert list(opening.units) == asking
+
+
+def test_what_is_to_blame_and_not_in_the_plan_is_named() -> None:
+    """From three in a hundred on, the likeliest first."""
+    for plan in (floaty()[1], planner(VAN, Wishes(worth=200.0)).plan()):
+        used = names(tuple(unit for stage in plan.stages for unit in stage.units))
+        blames = [unit.blame for unit in plan.left_out]
+        assert blames == sorted(blames, reverse=True)
+        assert min(blames) >= 0.03
+        assert not used & names(plan.left_out)
+
+
+def test_days_are_those_of_the_part_that_comes_last() -> None:
+    remedy = "renew-rear-dampers"
+    made = planner(FLOATY, Wishes(offers={remedy: (Offer(MAKER, Decimal(200), days=6),)}))
+    dampers = next(unit for unit in made.units() if unit.remedy.id == remedy)
+    tyres = next(unit for unit in made.units() if unit.remedy.id == "set-tyre-pressures")
+    assert [stage.days for stage in made.stages_of([[tyres, dampers], [tyres]])] == [6, 0]
