@@ -21,7 +21,7 @@ ROOT = Path(__file__).resolve().parents[3]
 def tell(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Tell:
     """Runs `diagnose debrief` in this process: (exit code, output, errors)."""
     # The trees are read once for all tests of this file.
-    monkeypatch.setattr("diagnose.cli._library", lambda options: LIBRARY)
+    monkeypatch.setattr("diagnose.commands.given.library", lambda options: LIBRARY)
     return telling("debrief", capsys, monkeypatch)
 
 

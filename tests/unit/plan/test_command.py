@@ -30,7 +30,7 @@ complaints:
 @pytest.fixture
 def tell(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Tell:
     """Runs `diagnose plan` in this process: (exit code, output, errors)."""
-    monkeypatch.setattr("diagnose.cli._library", lambda options: LIBRARY)
+    monkeypatch.setattr("diagnose.commands.given.library", lambda options: LIBRARY)
     monkeypatch.setenv("DIAGNOSE_STORE", str(tmp_path / "jobs.sqlite"))
     return telling("plan", capsys, monkeypatch)
 

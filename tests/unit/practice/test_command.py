@@ -28,7 +28,7 @@ def told(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest
     tell = telling("practice", capsys, monkeypatch)
 
     def call(*arguments: str, lines: str = "", library: Library = LIBRARY) -> tuple[int, str, str]:
-        monkeypatch.setattr("diagnose.cli._library", lambda options: library)
+        monkeypatch.setattr("diagnose.commands.given.library", lambda options: library)
         text = "".join(f"{line}\n" for line in lines.split("|")) if lines else ""
         return tell(*arguments, "--store", tmp_path / "jobs.sqlite", text=text)
 
