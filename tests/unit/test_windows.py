@@ -116,8 +116,6 @@ def printed(every: bool, columns: int, encoding: str = "utf-8", colour: bool = F
                 said = errors.buffer.getvalue().decode(encoding)  # type: ignore[attr-defined]
                 assert code == 0 or line.startswith("learn"), (line, said)
                 text = out.buffer.getvalue().decode(encoding)  # type: ignore[attr-defined]
-                # The clock goes on between two runs, and its words may stand on two lines.
-                text = re.sub(r"\d{4}-\d\d-\d\d[ T\n]\s*\d\d:\d\d", "<time>".ljust(16), text)
                 told[line.replace(name, "")] = text.replace(name, "")
     return told
 
@@ -158,12 +156,22 @@ def test_a_narrow_window_cuts_no_name_and_no_figure(every: bool) -> None:
     for command, text in narrow.items():
         if not DATA.search(command):
             assert "…" not in text, command
-            assert words(wide[command]) - words(text) == set(), command
+            whole = re.sub(r"\s", "", text)  # an address may have been broken
+            missing = {word for word in words(wide[command]) - words(text) if word not in whole}
+            # The drawing of the wheels needs its width, as is said; its figures are those of the table.
+            assert missing == set() or ("The drawing needs" in text and not any(map(str.isdigit, missing))), (
+                command
+            )
 
 
 def words(text: str) -> set[str]:
     """Words and figures, however they are folded; without those that are cut."""
-    return {*re.findall(r"\w+", re.sub(r"\w*(\.\.|…)", "", text))}
+    return {*re.findall(r"\w+", re.sub(r"\w*(\.\.|…)", "", timeless(text)))}
+
+
+def timeless(text: str) -> str:
+    """Without the dates and times, for the clock goes on between two runs."""
+    return re.sub(r"\d{4}-\d\d-\d\d|T?\d\d:\d\d(:\d\d\.\d+)?", "", text)
 
 
 @pytest.mark.long
@@ -183,8 +191,8 @@ def test_colour_and_position_tell_nothing_that_the_words_do_not(every: bool) -> 
     plain, styled = printed(every, 80), printed(every, 80, colour=True)
     assert any(SGR.search(text) for text in styled.values())
     for command, text in styled.items():
-        bare = [line.rstrip() for line in SGR.sub("", text).splitlines()]
-        assert bare == [line.rstrip() for line in plain[command].splitlines()], command
+        bare = [line.rstrip() for line in timeless(SGR.sub("", text)).splitlines()]
+        assert bare == [line.rstrip() for line in timeless(plain[command]).splitlines()], command
         # A line and what stands before it.
         colours: dict[str, set[str]] = {}
         for before, line in pairwise(["", *text.splitlines()]):
