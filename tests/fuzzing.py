@@ -466,11 +466,14 @@ def given(
 #: 90 degrees, which are kept to ten digits: what is no such angle on any car is asked about, not refused.
 WIDEST = math.pi / 2 + 1e-9
 
+#: A probability is not 1, however near.
+BELOW_ONE = math.nextafter(1.0, 0.0)
+
 #: Class and field -> the least and the most that the docs allow; every other number lies within MOST.
 RANGES: Mapping[str, tuple[float, float]] = {
     **dict.fromkeys(("Leaf.strength", "Use.strength", "Gate.strength"), (1e-9, 1.0)),
-    **dict.fromkeys(("Gate.leak", "Finding.hit", "Offer.bad"), (0.0, 1.0 - 1e-9)),
-    **dict.fromkeys(("Link.detection", "Finding.false_alarm", "Fault.chance"), (1e-9, 1.0 - 1e-9)),
+    **dict.fromkeys(("Gate.leak", "Finding.hit", "Offer.bad"), (0.0, BELOW_ONE)),
+    **dict.fromkeys(("Link.detection", "Finding.false_alarm", "Fault.chance"), (1e-9, BELOW_ONE)),
     **dict.fromkeys(("Complaint.heard", "Complaint.felt", "FactValue.share"), (1e-9, 1.0)),
     **dict.fromkeys(("Seen.shares", "Answered.shares", "Planned.gone", "Planned.there"), (0.0, 1.0)),
     **dict.fromkeys(("SetUp.enter", "SetUp.leave", "FollowUp.minutes"), (0.0, 1440.0)),
