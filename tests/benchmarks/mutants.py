@@ -252,6 +252,10 @@ def main() -> None:
         names = set(told.only.read_text("utf-8").splitlines())
         drawn = [each for each in every if each.name in names]
     equal = {each["mutant"]: each["kind"] for each in yaml.safe_load(EQUAL.read_text("utf-8"))}
+    there = {each.name for each in every}
+    for name in equal:
+        if name.startswith(f"{told.room}/") and name not in there:
+            print(f"no longer there, take it out of {EQUAL.name}: {name}")
     served = watched(told.room)
     print(f"{len(every)} mutants, {len(drawn)} drawn; {len(served['seconds'])} tests", flush=True)
     counts: dict[str, Counter[str]] = defaultdict(Counter)
