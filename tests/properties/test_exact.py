@@ -61,6 +61,18 @@ def test_columns_do_not_disturb_one_another(data: st.DataObject) -> None:
         )
 
 
+@often(20, 100, st.data())
+def test_what_all_columns_share_holds_where_a_column_says_nothing_else(data: st.DataObject) -> None:
+    network = data.draw(networks())
+    columns = [data.draw(observations(network)) for _ in range(3)]
+    common = data.draw(observations(network))
+    together = Engine(network).ask(columns, common=common)
+    for number, column in enumerate(columns):
+        alone = Engine(network).ask([{**common, **column}])
+        assert together.log_evidence[number] == pytest.approx(alone.log_evidence[0], abs=1e-9)
+        assert list(together.present[number]) == pytest.approx(list(alone.present[0]), abs=1e-9, nan_ok=True)
+
+
 @often(50, 150, st.data())
 def test_most_probable_sets_equal_enumeration(data: st.DataObject) -> None:
     network = data.draw(networks())

@@ -7,7 +7,7 @@ import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.engine import Engine
-from diagnose.belief.narrow import NARROW, narrowed
+from diagnose.belief.narrow import NARROW, _by_how_well_explained, narrowed
 from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import look_ahead
 from diagnose.choice.outcomes import unanswered
@@ -133,3 +133,24 @@ def test_a_factor_on_the_odds_is_a_likelihood_of_the_cause() -> None:
         assert leant.present[0, number] == pytest.approx(odds / (1.0 + odds), rel=1e-9)
         # P(evidence) counts the factor: 1 - p + 3 p.
         assert np.exp(leant.log_evidence[0]) == pytest.approx(1.0 + 2.0 * plain[number], rel=1e-9)
+
+
+def test_what_another_finding_observes_once_more_is_not_left_out() -> None:
+    """Two looks at one event hang together: without the first the second would say too much."""
+    again = """\
+      - id: moves-again
+        name: it moves as the wheel is rocked
+        where: each-front-corner
+        repeats: rock-the-steering/end-moves
+        hit: 0.9
+        false-alarm: 0.05
+"""
+    moves = Seen("rock-the-steering/end-moves", "front-left")
+    vehicle = Vehicle(facts={"steering": "rack"}, km=250_000.0)
+    found = []
+    for files in (SMALL, {**SMALL, "checks.yaml": SMALL["checks.yaml"] + again}):
+        draft, problems = compiled(files)
+        assert not problems
+        car = Car(draft.library, vehicle, {"wander": None})
+        found.append(_by_how_well_explained(Belief(car, Story(vehicle, heard(car), (moves,)))))
+    assert found == [(["rock-the-steering/end-moves@front-left"], []), ([], [])]

@@ -10,7 +10,18 @@ from dataclasses import replace
 import pytest
 
 from diagnose.belief.belief import Belief, Car
-from diagnose.belief.network import FRESH, Network, expand, finding_key, fitted, plackett
+from diagnose.belief.engine import Engine
+from diagnose.belief.network import (
+    FRESH,
+    Cause,
+    Input,
+    Network,
+    Node,
+    expand,
+    finding_key,
+    fitted,
+    plackett,
+)
 from diagnose.model.complaint import Complaint, Gate, Leaf, Use
 from diagnose.model.library import Library
 from diagnose.model.part import Fault, Life
@@ -500,3 +511,35 @@ def test_a_hazard_has_an_end() -> None:
     """The largest numbers of a tree and of a car together ran out of what a float can hold."""
     assert Life(20.0, years=0.01).failed(3e6, 1e300) == 1.0
     assert Life(20.0, km=1.0).hazard(1e300, 0.0) == Life(20.0, km=1.0).hazard(1e299, 0.0)
+
+
+# Several ways up ---------------------------------------------------------------------------------------
+
+
+def test_a_cause_with_two_ways_into_a_mechanism_by_counting_every_coin() -> None:
+    """Several ways are taken as independent once the cause is present (docs/method.md); one way is exact."""
+    priors = (0.3, 0.2, 0.4)
+    links = ((0, 0.5), (0, 0.4), (1, 0.6), (2, 0.3))
+    told = (0.02, 0.95)
+    causes = tuple(Cause(f"d{n}", f"d{n}", "centre", p) for n, p in enumerate(priors))
+    inputs = tuple(Input(n, (p,)) for n, p in links)
+    nodes = {
+        "slack": Node("slack", 1, True, (1.0, 0.0), inputs),
+        "top": Node("top", 1, True, (0.95, 0.05), (Input("slack", (0.7,)),)),
+    }
+    network = Network(causes, {}, nodes, {"top": None}, frozenset(nodes))
+    chances = (*priors, *(p for _, p in links), 0.7, 0.05)
+    whole = 0.0
+    present, ways = [0.0] * 3, [0.0] * 4
+    for bits in itertools.product((False, True), repeat=len(chances)):
+        weight = math.prod(p if bit else 1.0 - p for bit, p in zip(bits, chances, strict=True))
+        there, works, (through, leak) = bits[:3], bits[3:7], bits[7:]
+        up = [works[k] and there[n] and through for k, (n, _) in enumerate(links)]
+        weight *= told[leak or any(up)]
+        whole += weight
+        present = [p + weight * on for p, on in zip(present, there, strict=True)]
+        ways = [p + weight * on for p, on in zip(ways, up, strict=True)]
+    expected = [ways[0] + ways[1] * (1.0 - ways[0] / present[0]), ways[2], ways[3]]
+    answer = Engine(network).ask([{"top": told}])
+    assert answer.present[0] == pytest.approx([each / whole for each in present], rel=1e-12)
+    assert answer.to_blame[0] == pytest.approx([each / whole for each in expected], rel=1e-12)

@@ -119,6 +119,12 @@ CASES = {
         HELPED,
         story(HELPED, after(LEFT, seen=[Seen(SLACK, None, "no")]), seen=[Seen(SLACK, None, "yes")]),
     ),
+    "a mechanism through two repairs": (
+        HELPED,
+        story(
+            HELPED, after(LEFT, seen=[Seen(SLACK)]), after(RIGHT, said="no", seen=[Seen(SLACK, None, "no")])
+        ),
+    ),
     "gone at first, back after days": (EITHER, story(EITHER, after(LEFT, said="no"), since("yes", 5.0))),
     "gone for good": (EITHER, story(EITHER, after(LEFT, said="no"), since("no", 30.0, 1500.0))),
     "gone, gone, and back, never tightened": (

@@ -103,6 +103,20 @@ def test_the_money_of_a_cure_is_in_the_rates_of_the_workshop() -> None:
     assert dear.per_money == pytest.approx(dear.to_blame / dear.cure_money)
 
 
+@pytest.mark.parametrize(
+    ("present", "to_blame", "explained"),
+    [(0.5, 0.2, True), (0.49, 0.9, False), (0.9, 0.19, False), (0.6, 0.3, True)],
+)
+def test_what_was_found_explains_it_if_it_is_there_and_has_a_fair_share(
+    present: float, to_blame: float, explained: bool
+) -> None:
+    """As likely there as not, and one share in five of the blame (estimates)."""
+    verdict = judge()
+    some = replace(verdict.rows[0], probability=present, to_blame=to_blame)
+    verdict.__dict__["rows"] = (replace(some, probability=0.1, to_blame=0.1), some)
+    assert verdict.explained is explained
+
+
 # The next check -----------------------------------------------------------------------------------------
 
 

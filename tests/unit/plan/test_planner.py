@@ -266,16 +266,19 @@ def test_with_a_deadline_what_fails_the_inspection_comes_in_time() -> None:
     assert any(unit.fails for unit in first)
 
 
-def test_what_must_be_done_stands_first_among_the_works() -> None:
-    """The cheapest that does it; another that does the same is not drawn ahead."""
+def test_what_must_be_done_stands_first_among_the_works(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever else gains more: of what does the same thing the cheapest, each thing once."""
+    monkeypatch.setattr(module, "gains", lambda work, stages: [0.0] * len(work.units))
     every = planner(VAN, Wishes(worth=2500.0)).units()
-    must = [unit for unit in every if unit.safety]
-    assert every[0] in must
-    rods = [unit for unit in must if unit.safety == every[0].safety]
-    assert every[0].alone == min(unit.alone for unit in rods)
-    assert len(rods) > 1
-    done = [unit for unit in every[:2] if unit.safety >= every[0].safety]
-    assert done == every[:1]
+    numbers = {number for unit in every for number in unit.safety}
+    assert len(numbers) == 2
+    first = every[: len(numbers)]
+    assert {number for unit in first for number in unit.safety} == numbers
+    for unit in first:
+        assert unit.alone == min(each.alone for each in every if each.safety == unit.safety)
+    # The others stand by name where none gains more.
+    rest = [unit.name for unit in every[len(numbers) :]]
+    assert rest == sorted(rest)
 
 
 def test_other_ways_stand_beside_the_plan() -> None:
