@@ -12,7 +12,7 @@ one row of states per column.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -69,11 +69,21 @@ class Engine:
         columns: Sequence[Weights],
         nodes: Sequence[str] = (),
         common: Weights = MappingProxyType({}),
-    ) -> Callable[[Array | None], Answer]:
-        """The same, made ready once, to be asked for one `lean` after another."""
+    ) -> Callable[..., Answer]:
+        """The same, made ready once, to be asked for one `lean` after another.
+
+        What it gives takes a `lean` and, for nodes that count and that some column observes, factors on the
+        weights of their states.
+        """
         wanted = tuple(key for key in nodes if key in self.network.nodes)
         ready = self.prepare(columns, wanted, common)
-        return lambda lean: Run(self.prior, ready, wanted, len(columns), lean).answer()
+
+        def answer(lean: Array | None, factors: Weights = MappingProxyType({})) -> Answer:
+            moved = {key: ready.weights[key] * np.asarray(factor) for key, factor in factors.items()}
+            now = replace(ready, weights={**ready.weights, **moved}) if moved else ready
+            return Run(self.prior, now, wanted, len(columns), lean).answer()
+
+        return answer
 
     def feeds(self, key: str) -> frozenset[str]:
         """The node and every node that feeds it."""

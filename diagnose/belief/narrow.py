@@ -21,6 +21,7 @@ import numpy as np
 from diagnose.belief.belief import Belief
 from diagnose.belief.evidence import merge
 from diagnose.belief.network import finding_key
+from diagnose.belief.run import Answer
 from diagnose.belief.tables import Array
 
 __all__ = ["NARROW", "WIDE", "narrowed"]
@@ -60,18 +61,39 @@ def narrowed(belief: Belief, states: int = NARROW) -> Belief:
     if width >= belief.answer.width:
         return belief
     observations = [each for each in belief.observations if each[0] not in gone]
-    weights = merge(observations)
-    exact = belief.answer.present[0]
+    # Beside the causes, what is believed of the complaints is kept: how likely each is there, and that
+    # something not listed is behind it.
+    nodes = belief.car.network.nodes
+    kept = [
+        key
+        for key in belief.answer.keys
+        if nodes[key].counts and nodes[key].top == 1 and 0.0 < belief.answer.node(key) < 1.0
+    ]
+    count = len(belief.answer.present[0])
+    ask = belief.car.engine.asker(
+        [merge([*observations, *_factors(kept, np.ones(len(kept)))])], belief.wanted
+    )
+    exact = _marginals(belief.answer, kept)
     steps = _Steps(np.sqrt(exact * (1.0 - exact) + UNMOVED))
-    lean = _pushed_by(belief, gone)
-    ask = belief.car.engine.asker([weights], belief.wanted)
-    answer = ask(lean)
+    lean = np.concatenate([_pushed_by(belief, gone), np.ones(len(kept))])
+    answer = ask(lean[:count], dict(_factors(kept, lean[count:])))
     for _ in range(ROUNDS):
-        if float(np.abs(answer.present[0] - exact).max()) < NEAR:
+        now = _marginals(answer, kept)
+        if float(np.abs(now - exact).max()) < NEAR:
             break
-        lean = np.exp(steps.next(np.log(lean), np.log(_odds(exact) / _odds(answer.present[0]))))
-        answer = ask(lean)
-    return belief.instead(observations, answer, lean)
+        lean = np.exp(steps.next(np.log(lean), np.log(_odds(exact) / _odds(now))))
+        answer = ask(lean[:count], dict(_factors(kept, lean[count:])))
+    return belief.instead([*observations, *_factors(kept, lean[count:])], answer, lean[:count])
+
+
+def _factors(keys: Sequence[str], odds: Array) -> list[tuple[str, tuple[float, float]]]:
+    """Observations that move the odds of these events, of two states each, by these factors."""
+    return [(key, (1.0, float(each))) for key, each in zip(keys, odds, strict=True)]
+
+
+def _marginals(answer: Answer, keys: Sequence[str]) -> Array:
+    """P(present) of every cause and P(on) of these events, one after the other."""
+    return np.concatenate([answer.present[0], [answer.node(key) for key in keys]])
 
 
 def _pushed_by(belief: Belief, gone: Collection[str]) -> Array:

@@ -189,7 +189,8 @@ def test_json_md_names_every_key_of_a_ranking() -> None:
 
 def test_json_md_names_every_format() -> None:
     text = (ROOT / "docs" / "json.md").read_text("utf-8")
-    source = "".join((ROOT / "diagnose" / name).read_text("utf-8") for name in ("cli.py", "report.py"))
+    sources = [ROOT / "diagnose" / "report.py", *sorted((ROOT / "diagnose" / "commands").glob("*.py"))]
+    source = "".join(path.read_text("utf-8") for path in sources)
     formats = set(re.findall(r"handling-diagnose/[a-z]+/\d+", source))
     assert "handling-diagnose/{options.what}/1" in source
     below = {
