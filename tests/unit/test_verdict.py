@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from diagnose.belief.belief import Belief, Car
+from diagnose.choice import decide as deciding
 from diagnose.choice.cost import OVERHEAD, remedy_money
 from diagnose.choice.decide import FAIR_PART, MOST_QUESTIONS
 from diagnose.choice.verdict import Verdict
@@ -339,6 +340,31 @@ def test_before_a_job_is_handed_on_a_fair_part_of_the_cost_is_enough(part: float
     assert (made.check is not None) == proposed
     assert made.because == ("unsolved" if proposed else "")
     assert made.cure is None
+
+
+def test_a_check_alone_in_its_set_up_is_no_visit() -> None:
+    """The two others there would take an hour each and show next to nothing."""
+    verdict = verdict_on(dear(1.0))
+    assert verdict.next is not None
+    assert verdict.next.check == "look"
+    assert [p.check for p in verdict.proposals[1:]] == ["idle", "idle-too"]
+    assert verdict.visit is None
+
+
+@pytest.mark.parametrize(("saving", "because"), [(-0.5, "unsolved"), (0.0, "unsolved"), (0.5, "pays")])
+def test_what_saves_anything_pays(saving: float, because: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By however little money: only what saves none is done for want of anything better."""
+    verdict = verdict_on(dear(5.0))
+    look = verdict.decision.look
+    assert look.cure is None
+    first, *rest = look.proposals
+    some = replace(look, proposals=(replace(first, saving=saving, saving_minutes=saving), *rest))
+    assert some.proposals[0].rate >= FAIR_PART
+    monkeypatch.setattr(deciding, "look_ahead", lambda *_: some)
+    monkeypatch.setattr(deciding, "best_together", lambda *_: deciding.Together())
+    made = deciding.decide(verdict.belief, verdict.cures, verdict.workshop, "ground")
+    assert made.check is not None
+    assert (made.check.check, made.because) == ("look", because)
 
 
 def test_curing_at_once_where_that_is_cheaper() -> None:
