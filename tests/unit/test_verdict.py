@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice import decide as deciding
+from diagnose.choice import verdict as judging
 from diagnose.choice.cost import OVERHEAD, remedy_money
 from diagnose.choice.decide import FAIR_PART, MOST_QUESTIONS
+from diagnose.choice.orders import Action, Plan, choose_rule
 from diagnose.choice.verdict import Verdict
 from diagnose.model.complaint import Complaint, Gate, Leaf
 from diagnose.model.library import Library
@@ -621,3 +625,34 @@ def test_a_pair_is_one_unit_and_a_car_is_another() -> None:
     soft = replace(LOOSE, seen=(Seen("ask-tyres/long-ago"),))
     places = {cure.place for cure in judge(soft).cures.all if cure.remedy == "pump-up"}
     assert places == {"car"}
+
+
+def test_the_rule_is_chosen_by_how_many_faults_may_act(monkeypatch: pytest.MonkeyPatch) -> None:
+    """P(two or more act | one does), counted over all that may act, what is outside the trees included."""
+    verdict = judge(LOOSE)
+    prospects = verdict.prospects
+    acting = float(prospects.acting[0])
+    chances = [*(float(each) * acting for each in prospects.blame[0]), float(prospects.outside[0]) * acting]
+    none = math.prod(1.0 - p for p in chances)
+    one = sum(p / (1.0 - p) for p in chances) * none
+    told = []
+
+    def choosing(actions: Sequence[Action], *, two_or_more: float) -> Plan:
+        told.append(two_or_more)
+        return choose_rule(actions, two_or_more=two_or_more)
+
+    monkeypatch.setattr(judging, "choose_rule", choosing)
+    assert verdict.conclusion.steps
+    assert told == [pytest.approx((1.0 - none - one) / (1.0 - none), rel=1e-9)]
+
+
+def test_the_money_put_on_danger_is_the_cheaper_of_two() -> None:
+    """Put right unseen a part that is sound in one of ten is wasted; left, two hours at 100, at its blame."""
+    verdict = judge()
+    cures, car = verdict.cures, verdict.car
+    number = car.network.index["rod-end-play-front-left"]
+    money = 100.0 * (0.7 + 40 / 60) + 35.0
+    for present, blame, expected in ((0.9, 0.8, 0.1 * money), (0.1, 0.05, 0.05 * 200.0), (0.9, 0.0, 0.0)):
+        there, blamed = np.zeros((1, len(car.causes))), np.zeros((1, len(car.causes)))
+        there[0, number], blamed[0, number] = present, blame
+        assert float(cures.danger(there, blamed)[0]) == pytest.approx(expected)

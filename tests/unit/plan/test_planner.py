@@ -353,3 +353,11 @@ def test_what_fails_the_inspection_is_reckoned_from_what_is_present() -> None:
         assert set(unit.inspection) == {faults[belief.causes[n].fault].inspection for n in seen}
         every = [float(belief.present[n]) for n in unit.parts]
         assert unit.there == pytest.approx(1.0 - math.prod(1.0 - p for p in every))
+
+
+def test_the_gap_is_no_wider_than_either_bound() -> None:
+    made, plan = floaty()
+    ranked = made._ranked(False)
+    assert plan.gap > 0.0
+    assert plan.gap <= plan.cost - made._work(made.units()).least + 1e-6
+    assert plan.gap <= sum(most for _, most in ranked[module.MOST_ITEMS :]) + 1e-6
