@@ -22,12 +22,16 @@ FAMILIES: tuple[Mapping[str, float], ...] = (
     {"km": 1.0, "km.": 1.0, "miles": 1.609344, "mile": 1.609344, "mi": 1.609344},
 )
 
+#: No reading of a car, in the unit of its finding, is larger.
+_MOST = 1e9
+
 _NUMBER = re.compile(r"\s*([-+]?\d[\d\s_]*(?:[.,]\d+)?|[-+]?[.,]\d+)\s*(.*?)\s*$", re.DOTALL)
 
 
 def _number(text: str, wanted: str) -> tuple[float, str]:
     """The number at the start of the text and the unit behind it."""
-    found = _NUMBER.match(text[:60])
+    text = " ".join(text.split())
+    found = _NUMBER.match(text) if len(text) <= 60 else None
     if not found:
         raise InputError(f"{_shown(text)} is not a number: write {wanted}")
     digits = re.sub(r"[\s_]", "", found.group(1)).replace(",", ".")
@@ -37,15 +41,18 @@ def _number(text: str, wanted: str) -> tuple[float, str]:
 def parse_reading(text: str, unit: str) -> float:
     """The reading in `unit`, from text such as `9`, `9 mm`, `0.35 in` or `1,5 bar`.
 
-    Without a unit it is taken to be in `unit`. Raises InputError for text that is no number or a
-    unit of another kind.
+    Without a unit it is taken to be in `unit`. Raises InputError for text that is no number, for a
+    unit of another kind, and for more than a thousand million either way.
     """
     value, given = _number(text, f"a number, such as 9 {unit}")
-    if not given or given == unit:
-        return value
+    factor = 1.0 if not given or given == unit else None
     for family in FAMILIES:
-        if unit in family and given in family:
-            return value * family[given] / family[unit]
+        if factor is None and unit in family and given in family:
+            factor = family[given] / family[unit]
+    if factor is not None:
+        if abs(value * factor) > _MOST:
+            raise InputError(f"{_shown(text)} is too much for a reading: write a number, such as 9 {unit}")
+        return value * factor
     known = next((list(family) for family in FAMILIES if unit in family), [unit])
     raise InputError(f"{_shown(given)} is not a unit of this reading: write it in {', '.join(known)}")
 

@@ -11,8 +11,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from typing import Literal
 
-__all__ = ["harmless", "likelihood", "of_100", "place_name", "work_name"]
+__all__ = [
+    "AS_LIKELY_AS_NOT",
+    "FELL",
+    "OUT",
+    "SHOWN",
+    "Stands",
+    "harmless",
+    "likelihood",
+    "of_100",
+    "place_name",
+    "stands",
+    "stands_words",
+    "work_name",
+]
 
 # Control characters but the end of a line, marks that turn the direction of writing, the line ends that only
 # some programs count, and halves of characters, which no encoding takes (Unicode: Cc, Zl, Zp, Cs, and the
@@ -21,11 +35,26 @@ _HARMFUL = re.compile(
     "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
 )
 
+#: From here on something is as likely as not, and more.
+AS_LIKELY_AS_NOT = 0.33
+
+#: What is below this in 0..1 both before and after is not told of one by one: 4 of 100 such cars.
+SHOWN = 0.04
+
+#: As good as ruled out: below this now, and this part or less of what it was before.
+OUT, FELL = 0.03, 1.0 / 3.0
+
+#: Likelier, less likely: by this factor, and by this much besides.
+_FACTOR, _MORE = 1.5, 0.01
+
+#: How something stands after it was looked into.
+Stands = Literal["leads", "open", "out"]
+
 _BANDS = (
     (0.99, "virtually certain"),
     (0.90, "very likely"),
     (0.66, "likely"),
-    (0.33, "as likely as not"),
+    (AS_LIKELY_AS_NOT, "as likely as not"),
     (0.10, "unlikely"),
     (0.01, "very unlikely"),
 )
@@ -42,6 +71,28 @@ def likelihood(p: float) -> str:
         if p > least:
             return word
     return "exceptionally unlikely"
+
+
+def stands(before: float, now: float) -> Stands:
+    """Whether it leads to the complaint now, is as good as ruled out, or is open still; both in [0, 1].
+
+    Only what once stood at `SHOWN` can be ruled out: of the rest nobody thought.
+    """
+    if before >= SHOWN and now < OUT and now <= before * FELL:
+        return "out"
+    return "leads" if now > AS_LIKELY_AS_NOT else "open"
+
+
+def stands_words(before: float, now: float) -> str:
+    """How it stands, in words, with the way it went where it is open."""
+    how = stands(before, now)
+    if how != "open":
+        return {"leads": "leads to it", "out": "as good as ruled out"}[how]
+    if now >= _FACTOR * before + _MORE:
+        return "likelier"
+    if now * _FACTOR + _MORE <= before:
+        return "less likely"
+    return "still open"
 
 
 def of_100(p: float) -> str:

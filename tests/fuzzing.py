@@ -1,31 +1,41 @@
 """Bad input of every kind, and what must hold of what takes it: an answer or a plain error, and soon.
 
 Each door has a few good texts; what it is given is one of them spoiled, seeded, so that a finding can be had
-again by its number. What a door takes must hold no number that is not finite.
+again by its number. What a door takes must hold no number that is not finite or out of its range; and the
+commands behind the door must be able to do with it what they do.
 """
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
+import functools
 import io
 import math
 import random
-import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 from diagnose.angles.read import read_sheets
 from diagnose.choice.outcomes import Spot
 from diagnose.debrief.read import parse_speed, read_drive
-from diagnose.errors import DiagnoseError, LibraryError
+from diagnose.errors import DiagnoseError, LibraryError, Place, Problem
 from diagnose.geometry.typed import parse_angle, parse_length, parse_toe, parse_typed
 from diagnose.job.case import read_answers, read_case
 from diagnose.job.export import import_text
 from diagnose.job.journal import Journal
+from diagnose.library import rows
+from diagnose.library.build import build
+from diagnose.library.format import FILE
 from diagnose.library.matching import match_complaint
+from diagnose.library.rows import gather
+from diagnose.library.rules import judge
+from diagnose.library.text import Node, read
 from diagnose.plan.read import read_wishes
 from diagnose.screen.answers import command, parse
 from diagnose.screen.repairing import read_cost, read_felt
@@ -34,9 +44,10 @@ from diagnose.units import parse_distance, parse_reading, parse_years
 from tests import drives, sheets, small_trees
 from tests.shipped import LIBRARY
 
-__all__ = ["DOORS", "Told", "spoiled", "tried"]
+__all__ = ["DOORS", "Told", "astray", "given", "spoiled", "tried"]
 
 HERE = Path(__file__).parent
+TREES = HERE.parent / "trees"
 
 #: What breaks readers: numbers out of every range, signs with a meaning, deep brackets, odd letters.
 NASTY = (
@@ -48,6 +59,11 @@ NASTY = (
         "inf",
         "-0.0",
         "1" * 400,
+        "0." + "0" * 320 + "1",
+        "0.9999999999999999999",
+        "9" * 61,
+        "-1",
+        "1000001",
         "0x1F",
         "1_000",
         "1:30",
@@ -96,6 +112,7 @@ NASTY = (
         "\r\n",
         "\n\n",
     ),
+    *("<script>x</script>", "]]>", "&amp;", "`x`", "[x](y)", "+1", "=cmd|' /C x'!A0"),
     *("=1+1", "@SUM(A1)", "-", "--", "~", "null", "yes", "true", "°", "'", "′", "″", "%", "km/h", "mph"),
     *("../../etc/passwd", "/dev/zero", "a" * 3000, "\u0130", "ß", "I\u0307"),
 )
@@ -156,12 +173,56 @@ def _words(data: bytes) -> str:
 
 
 def _trees(data: bytes) -> object:
-    name = "checks.yaml" if b"checks:" in data else "parts.yaml" if b"parts:" in data else "complaints.yaml"
-    files = {**small_trees.SMALL}
-    draft, problems = small_trees.compiled(files, {name: _words(data)})
+    """The small library with a spoiled file in the place of the sound one, or laid over it."""
+    return _compiled(_small(), data, over=len(data) % 2 == 1)
+
+
+def _shipped_trees(data: bytes) -> object:
+    return _compiled(_shipped(), data, over=False)
+
+
+#: The lines of a sound file, and its root.
+_Sound = tuple[frozenset[bytes], Node]
+
+
+def _compiled(sound: Sequence[_Sound], data: bytes, over: bool) -> object:
+    """What a folder of trees goes through: text, rows, model, rules. The sound files are parsed only once."""
+    lines = set(data.split(b"\n"))
+    own = max(range(len(sound)), key=lambda number: len(lines & sound[number][0]))
+    root, problems = read(data, "spoiled.yaml")
+    others = [(0, each) for number, (_, each) in enumerate(sound) if over or number != own]
+    with mock.patch.object(rows, "FILE", _Sparing({id(each) for _, each in others})):
+        draft = build(gather([*others, (1 if over else 0, root)], problems))
+    problems.extend(judge(draft))
     if problems:
         raise LibraryError(problems)
     return draft.library
+
+
+@dataclass(frozen=True, slots=True)
+class _Sparing:
+    """The shape of a tree file, without looking again at the files that are known to have it."""
+
+    known: set[int]
+
+    def check(self, node: Node, label: str, problems: list[Problem]) -> None:
+        if id(node) not in self.known:
+            FILE.check(node, label, problems)
+
+
+def _sound(texts: Iterable[bytes]) -> tuple[_Sound, ...]:
+    roots = ((data, read(data, f"{number}.yaml")[0]) for number, data in enumerate(texts))
+    return tuple((frozenset(data.split(b"\n")), root) for data, root in roots if root is not None)
+
+
+@functools.cache
+def _small() -> tuple[_Sound, ...]:
+    return _sound(text.encode() for text in small_trees.SMALL.values())
+
+
+@functools.cache
+def _shipped() -> tuple[_Sound, ...]:
+    return _sound(path.read_bytes() for path in sorted(TREES.rglob("*.yaml")))
 
 
 def _import(data: bytes) -> object:
@@ -179,9 +240,9 @@ def _wishes(data: bytes) -> object:
 def _typed(data: bytes) -> object:
     text = _words(data)
     taken = []
-    for read in _READINGS:
+    for reader in _READINGS:
         try:
-            taken.append(read(text))
+            taken.append(reader(text))
         except (DiagnoseError, ValueError) as error:
             # A ValueError is these readers' own way to refuse, with words for the user.
             assert type(error) is ValueError or isinstance(error, DiagnoseError), repr(error)
@@ -277,12 +338,44 @@ events:
   - {step: 5, time: 2026-05-04T09:32:30Z, event: answered, finding: a/b, position: front-left, answer: yes}
   - {step: 5, time: 2026-05-04T09:32:30Z, event: check-done, check: rock}
   - {step: 6, time: 2026-05-04T09:33:00Z, event: undone, steps: 2}
-  - step: 7
+  - {step: 7, time: 2026-05-04T09:33:10Z, event: part-renewed, part: tyres, at-km: 150000, years-ago: 2}
+  - {step: 8, time: 2026-05-04T09:33:20Z, event: condition-known, condition: salt-climate, holds: true}
+  - {step: 9, time: 2026-05-04T09:33:30Z, event: planned, works: [renew-front-dampers@front], cash: [410.5],
+     gone: [0.7], there: 0.95}
+  - {step: 10, time: 2026-05-04T09:33:40Z, event: repaired, remedy: renew-front-dampers, place: front,
+     ends: [front-dampers-weak@front], grade: maker, price: 240, hours: 2.5, one-use: true, at-height: false}
+  - {step: 11, time: 2026-05-04T09:33:45Z, event: followed-up, what: wheel-retorque}
+  - {step: 12, time: 2026-05-04T09:33:50Z, event: felt-since, complaint: wander, answer: faded, days: 5,
+     km: 300.5, words: "a little, on ruts", by: driver}
+  - step: 13
     time: 2026-05-04T09:34:00Z
     event: closed
     outcome: |
       cured
       for good
+"""
+
+#: Demo: an invented van, repaired twice, with a later time.
+_ROUNDS = """\
+case: 1
+vehicle: {name: demo van, front: strut, km: 187000, years: 12, renewed: [{part: tyres, years-ago: 2}]}
+complaints: [{id: front-clunk-over-bumps, side: left, heard: probably}]
+answers:
+  - check: hold-the-drop-links-loaded
+    findings: {click-under-the-hand: {front-left: yes, front-right: no}}
+rounds:
+  - repairs:
+      - {remedy: renew-front-drop-links, price: 60, hours: 0.8, grade: original, one-use: yes}
+    done: wheel-retorque
+    felt: faded
+    answers:
+      - check: hold-the-drop-links-loaded
+        findings: {click-under-the-hand: no}
+  - repairs: [{remedy: renew-front-roll-bar-bushes, price: 40, hours: 1}]
+    felt: {front-clunk-over-bumps: no}
+  - after: {days: 5, km: 300}
+    felt: yes
+workshop: {currency: cu, labour-rate: 90, cannot: [rig]}
 """
 
 #: The answers of a case file are a file of answers too.
@@ -295,7 +388,12 @@ _ANSWERS = tuple(
 #: What is tried -> (the good texts, what takes the spoiled one).
 DOORS: Mapping[str, tuple[tuple[str, ...], Callable[[bytes], object]]] = {
     "trees": (tuple(small_trees.SMALL.values()), _trees),
-    "case files": (_texts("cases") + _texts("plans"), lambda data: read_case(LIBRARY, data, "case.yaml")),
+    "trees, shipped": (tuple(p.read_text("utf-8") for p in sorted(TREES.rglob("*.yaml"))), _shipped_trees),
+    # One in thirty of them with rounds: for those a whole model is built.
+    "case files": (
+        _texts("cases") + _texts("plans") + 2 * (_ROUNDS,),
+        lambda data: read_case(LIBRARY, data, "case.yaml"),
+    ),
     "answers of a job": (
         _ANSWERS,
         lambda data: read_answers(LIBRARY, data, "seen.yaml"),
@@ -320,47 +418,118 @@ class Told:
     wrong: list[tuple[int, str]] = dataclasses.field(default_factory=list)
 
 
-def tried(door: str, first: int, count: int, longest: float = 10.0) -> Told:
-    """Give a door the inputs numbered from `first`; none may take longer than so many seconds."""
+def tried(
+    door: str,
+    first: int,
+    count: int,
+    longest: float = 10.0,
+    then: Callable[[bytes, object], list[str]] | None = None,
+) -> Told:
+    """Give a door the inputs numbered from `first`; none may take longer than so many seconds.
+
+    then: what to do with each input that was taken, and with what it was taken for; gives what is wrong.
+    """
     texts, take = DOORS[door]
     told = Told()
-    kept = sys.stdout
     for number in range(first, first + count):
         data = spoiled(texts, random.Random(f"{door}/{number}"))
         start = time.perf_counter()
-        try:
-            sys.stdout = io.StringIO()
-            found = take(data)
-            if not _finite(found):
-                told.wrong.append((number, f"took a number that is not finite: {data[:200]!r}"))
-            told.taken += 1
-        except DiagnoseError as error:
-            told.refused += 1
-            if not str(error).strip():
-                told.wrong.append((number, "refused without a word"))
-        except BaseException as error:
-            if isinstance(error, KeyboardInterrupt):
-                raise
-            told.wrong.append((number, f"{type(error).__name__}: {error}"))
-        finally:
-            sys.stdout = kept
+        taken, wrong = given(take, data, then)
         seconds = time.perf_counter() - start
+        told.taken += taken
+        told.refused += not taken and not wrong
         told.slowest = max(told.slowest, seconds)
         if seconds > longest:
-            told.wrong.append((number, f"took {seconds:.1f} s"))
+            wrong.append(f"took {seconds:.1f} s")
+        told.wrong += [(number, each) for each in wrong]
     return told
 
 
-def _finite(value: Any, depth: int = 12) -> bool:
-    """No number in the value, however deep, is infinite or NaN; an open end of a range may be infinite."""
-    if isinstance(value, float):
-        return math.isfinite(value)
-    if depth == 0 or isinstance(value, (str, bytes, int, type(None))):
-        return True
+def given(
+    take: Callable[[bytes], object],
+    data: bytes,
+    then: Callable[[bytes, object], list[str]] | None = None,
+) -> tuple[bool, list[str]]:
+    """Whether a door takes this, and what must not be of how it took or refused it."""
+    try:
+        with contextlib.redirect_stdout(io.StringIO()):
+            found = take(data)
+            stray = astray(found)
+            wrong = [f"took {stray}"] if stray else []
+            return True, wrong + (then(data, found) if then is not None else [])
+    except DiagnoseError as error:
+        return False, [] if str(error).strip() else ["refused without a word"]
+    except Exception as error:
+        return False, [f"{type(error).__name__}: {error}"]
+
+
+#: 90 degrees, which are kept to ten digits: what is no such angle on any car is asked about, not refused.
+WIDEST = math.pi / 2 + 1e-9
+
+#: A probability is not 1, however near.
+BELOW_ONE = math.nextafter(1.0, 0.0)
+
+#: Class and field -> the least and the most that the docs allow; every other number lies within MOST.
+RANGES: Mapping[str, tuple[float, float]] = {
+    **dict.fromkeys(("Leaf.strength", "Use.strength", "Gate.strength"), (1e-9, 1.0)),
+    **dict.fromkeys(("Gate.leak", "Finding.hit", "Offer.bad"), (0.0, BELOW_ONE)),
+    **dict.fromkeys(("Link.detection", "Finding.false_alarm", "Fault.chance"), (1e-9, BELOW_ONE)),
+    **dict.fromkeys(("Complaint.heard", "Complaint.felt", "FactValue.share"), (1e-9, 1.0)),
+    **dict.fromkeys(("Seen.shares", "Answered.shares", "Planned.gone", "Planned.there"), (0.0, 1.0)),
+    **dict.fromkeys(("SetUp.enter", "SetUp.leave", "FollowUp.minutes"), (0.0, 1440.0)),
+    "Check.minutes": (1e-9, 1440.0),
+    **dict.fromkeys(("Remedy.hours", "Access.hours", "Wishes.hours"), (0.0, 200.0)),
+    **dict.fromkeys(("Remedy.parts", "FollowUp.parts"), (0.0, 100_000.0)),
+    "Life.km": (1.0, 1e7),
+    "Life.years": (0.01, 200.0),
+    "Life.shape": (0.1, 20.0),
+    "Fault.mates": (1.0, 1000.0),
+    "Fault.lifts": (1e-9, 1000.0),
+    **dict.fromkeys(
+        ("Vehicle.km", "Renewed.at_km", "PartRenewed.at_km", "Distance.km", "Drive.km"), (0.0, 3e6)
+    ),
+    **dict.fromkeys(("Vehicle.years", "Renewed.years_ago", "Distance.years"), (0.0, 120.0)),
+    "PartRenewed.years_ago": (0.0, 120.0),
+    "Workshop.labour_rate": (1e-9, 100_000.0),
+    **dict.fromkeys(("Wishes.rate", "Wishes.own_rate"), (0.0, 100_000.0)),
+    "Wishes.cares": (0.0, 100.0),
+    "Wishes.keep_years": (0.0, 100.0),
+    "Offer.life": (0.01, 10.0),
+    **dict.fromkeys(("Leg.low", "Leg.high"), (0.0, 300.0)),
+    "Impression.rating": (1.0, 10.0),
+    **dict.fromkeys(
+        [f"Wheel.{name}" for name in ("camber", "caster", "inclination", "included", "toe")],
+        (-WIDEST, WIDEST),
+    ),
+    "Wheel.height": (-3.0, 3.0),
+    **dict.fromkeys(("Axle.total_toe", "Axle.set_back", "Sheet.thrust"), (-WIDEST, WIDEST)),
+    "Axle.set_back_length": (-1.0, 1.0),
+    **dict.fromkeys(("Car.wheelbase", "Car.front_track", "Car.rear_track", "Car.toe_at"), (0.1, 8.0)),
+}
+
+#: A thousand million: the most of any amount.
+MOST = 1e9
+
+
+def astray(value: Any, name: str = "", depth: int = 14) -> str:
+    """The first number in the value, however deep, that is not finite or out of its range; "" for none."""
+    if isinstance(value, (float, Decimal)):
+        low, high = RANGES.get(name, (-MOST, MOST))
+        # A NaN lies between nothing.
+        return "" if low <= value <= high else f"{name or 'a number'} = {value!r}"
+    if depth == 0 or isinstance(value, (str, bytes, int, type(None), Place)):
+        return ""
+    inner: Iterable[tuple[Any, str]] = ()
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return all(_finite(getattr(value, each.name), depth - 1) for each in dataclasses.fields(value))
-    if isinstance(value, Mapping):
-        return all(_finite(each, depth - 1) for pair in value.items() for each in pair)
-    if isinstance(value, (list, tuple, set, frozenset)):
-        return all(_finite(each, depth - 1) for each in value)
-    return True
+        kind = type(value)
+        inner = ((getattr(value, each), f"{kind.__name__}.{each}") for each in _names(kind))
+    elif isinstance(value, Mapping):
+        inner = ((each, name) for pair in value.items() for each in pair)
+    elif isinstance(value, (list, tuple, set, frozenset)):
+        inner = ((each, name) for each in value)
+    return next((found for each, path in inner if (found := astray(each, path, depth - 1))), "")
+
+
+@functools.cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(each.name for each in dataclasses.fields(kind))

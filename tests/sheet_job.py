@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 
+from diagnose.belief.belief import places
 from diagnose.commands.sheet import gather
 from diagnose.debrief.drive import Drive, neat
 from diagnose.debrief.read import read_drive
@@ -20,7 +21,7 @@ from diagnose.job import events as e
 from diagnose.job.journal import Journal
 from diagnose.job.planned import kept
 from diagnose.job.session import Session
-from diagnose.model.check import Check
+from diagnose.model.check import Check, Finding
 from diagnose.model.story import Seen, Workshop
 from diagnose.plan.planner import Planner
 from diagnose.plan.wishes import Wishes
@@ -30,7 +31,16 @@ from diagnose.sheet.page import Page, Reader
 from tests.sheets import sheets_of
 from tests.shipped import LIBRARY
 
-__all__ = ["HOSTILE", "NOW", "begun", "demo_material", "demo_page", "demo_session", "said_session"]
+__all__ = [
+    "HOSTILE",
+    "NOW",
+    "begun",
+    "demo_material",
+    "demo_page",
+    "demo_session",
+    "said_session",
+    "searched_material",
+]
 
 NOW = datetime(2031, 5, 14, 9, 30, tzinfo=UTC)
 
@@ -241,3 +251,34 @@ def _saying(drive: Drive, told: str) -> Drive:
         for leg in drive.legs
     )
     return replace(drive, car=told, when=told, who=told, load=told, weather=told, legs=legs)
+
+
+@cache
+def searched_material(complaints: tuple[str, ...], answers: int) -> Material:
+    """Demo: whatever points to the first suspect is looked at, so many times, and nothing is seen."""
+    nowhere = Workshop("EUR", 80.0, frozenset(LIBRARY.set_ups))
+    heard: list[e.Event] = [e.ComplaintHeard(each) for each in complaints]
+    with tempfile.TemporaryDirectory() as folder, Journal.open(Path(folder) / "jobs.sqlite") as journal:
+        session = Session.start(LIBRARY, journal, "demo car", nowhere, [heard, [e.Distance(187_000.0, 12.0)]])
+        asked: set[tuple[str, str | None]] = set()
+        for _ in range(answers):
+            finding, at = _next(session, asked)
+            asked.add((finding.id, at))
+            session.answer(_check(finding.check), [Seen(finding.id, at, "no")])
+        found = Material(session, session.job, NOW.date())
+        # Everything that reads the store is asked while it is there.
+        sheet(found)
+        return found
+
+
+def _next(session: Session, asked: set[tuple[str, str | None]]) -> tuple[Finding, str | None]:
+    """A finding with its place that points to the first suspect to which one points that was not asked."""
+    causes = session.verdict.belief.causes
+    return next(
+        (finding, at)
+        for row in session.verdict.rows
+        for finding in LIBRARY.findings.values()
+        if finding.reading is None and any(link.target == causes[row.number].fault for link in finding.links)
+        for at in places(LIBRARY, finding.id)
+        if (finding.id, at) not in asked and at in (None, causes[row.number].position)
+    )

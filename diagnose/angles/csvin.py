@@ -223,7 +223,7 @@ class _Csv:
         if not words or is_blank(value.text) or value.text in words:
             return True
         mend = suggest(value.text, words, f"write one of: {', '.join(words)}")
-        self.problems.append(value.problem(f"{value.text!r} is no {name}", mend))
+        self.problems.append(value.problem(f"'{name}' cannot be {value.text!r}", mend))
         return False
 
     def _word(self, row: dict[str, Scalar], key: str, words: tuple[str, ...]) -> str:

@@ -12,8 +12,8 @@ import numpy as np
 
 from diagnose.belief.cure import repaired, without
 from diagnose.belief.engine import Engine
-from diagnose.belief.evidence import UNSURE, Weights, merge, observe
-from diagnose.belief.network import Cause, Input, Network, Node, expand, finding_key, fitted
+from diagnose.belief.evidence import UNSURE, Weights, merge, observe, observed_key
+from diagnose.belief.network import Cause, Input, Network, Node, expand, fitted
 from diagnose.belief.rounds import EARLY, LOOSE, Stage, failing, mark_of, reach, staged, worked_in
 from diagnose.belief.run import Answer
 from diagnose.belief.sets import Together, most_probable_sets
@@ -119,7 +119,7 @@ class Car:
         numbers = {(cause.fault, cause.position): number for number, cause in enumerate(self.causes)}
         whole = self._whole
         keys = [each for each in self.complaints if each in whole.nodes]
-        stages, still = _stages(story, numbers, keys)
+        stages, still = _stages(self.library, story, numbers, keys)
         after.holds = 1.0
         for cause, chance in still.items():
             silent = math.prod(1.0 - reach(whole, cause, key) for key in keys)
@@ -152,7 +152,7 @@ class Car:
 
 
 def _stages(
-    story: Story, numbers: Mapping[tuple[str, str], int], keys: Collection[str]
+    library: Library, story: Story, numbers: Mapping[tuple[str, str], int], keys: Collection[str]
 ) -> tuple[list[Stage], dict[int, float]]:
     """The rounds of a story, with the chances that what was fitted has failed by each later time; and for
     each cause put right the chance that what was fitted fails from now on.
@@ -175,7 +175,7 @@ def _stages(
         else:
             run = {cause: (by_now, by_now) for cause, (_, by_now) in run.items()}
             run |= dict.fromkeys(cured, (0.0, 0.0))
-        asked = frozenset(finding_key(seen.finding, seen.position) for seen in before)
+        asked = frozenset(observed_key(library, seen) for seen in before)
         stages.append(Stage(cured, asked, one.later, early, _faded(story, number, keys)))
     last = story.rounds[-1].undone if story.rounds else ()
     undone = {numbers[each] for each in last if each in numbers}

@@ -9,7 +9,17 @@ from diagnose.model.check import Finding
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen
 
-__all__ = ["SURE", "UNSURE", "added", "finding_weights", "heard_weights", "merge", "observe", "seen_weights"]
+__all__ = [
+    "SURE",
+    "UNSURE",
+    "added",
+    "finding_weights",
+    "heard_weights",
+    "merge",
+    "observe",
+    "observed_key",
+    "seen_weights",
+]
 
 #: P(the answer tends this way | the event): an unsure answer is worth a likelihood ratio of 4 to 1.
 UNSURE = 0.8
@@ -55,6 +65,16 @@ def finding_weights(finding: Finding, seen: Seen, levels: int) -> Weights | None
     return (1.0 - yes,) + (yes,) * levels
 
 
+def observed_key(library: Library, seen: Seen) -> str:
+    """Node key of the event that an answer observes: its own finding, or what that repeats."""
+    target = library.findings[seen.finding].repeats
+    if not target:
+        return finding_key(seen.finding, seen.position)
+    if target not in library.findings:
+        return target
+    return finding_key(target, seen.position if library.findings[target].where else None)
+
+
 def seen_weights(library: Library, network: Network, seen: Seen) -> tuple[str, Weights] | None:
     """Node key and weights of a finding as answered; None where it says nothing in this network."""
     finding = library.findings[seen.finding]
@@ -62,10 +82,7 @@ def seen_weights(library: Library, network: Network, seen: Seen) -> tuple[str, W
         mixed = _mix(seen.answer, finding.hit, finding.false_alarm[0])
         if mixed is None:
             return None
-        target = finding.repeats
-        if target in library.findings:
-            where = library.findings[target].where
-            target = finding_key(target, seen.position if where else None)
+        target = observed_key(library, seen)
         if target not in network.nodes:
             return None
         top = network.nodes[target].top

@@ -20,34 +20,52 @@ OF_THE_COMPLAINT = 0.2
 
 
 class _Shows:
-    """P(a finding shows | this is the culprit) for each spot of a car, and the entropy of each in bits."""
+    """P(a finding shows | this is the culprit) for each spot of a car, and the entropy of that in bits.
 
-    def __init__(self, car: Car) -> None:
+    Most causes leave a finding as rare as its false alarm (`alone`), so only the others are kept: for each of
+    them the row of the spot, the number of the cause, and P(it shows).
+    """
+
+    def __init__(self) -> None:
         self.rows: dict[Spot, int] = {}
-        self.seen = np.zeros((0, len(car.causes) + 1))
-        self.entropy = self.seen
+        self.alone, self.shown = np.zeros(0), np.zeros(0)
+        self.spots, self.causes = np.zeros(0, dtype=int), np.zeros(0, dtype=int)
+        self._entropy_alone, self._entropy_shown = np.zeros(0), np.zeros(0)
 
-    def of(self, car: Car, spots: Sequence[Spot]) -> Array:
-        """Numbers of the rows of these spots."""
-        new = [spot for spot in spots if spot not in self.rows]
-        if new:
-            for spot in new:
-                self.rows[spot] = len(self.rows)
-            rows = np.array([self._row(car, spot) for spot in new])
-            self.seen = np.concatenate([self.seen, rows])
-            self.entropy = np.concatenate([self.entropy, entropies(rows)])
-        return np.array([self.rows[spot] for spot in spots], dtype=int)
+    def told(self, car: Car, spots: Sequence[Spot], culprit: Array) -> Array:
+        """Bits that each of these spots tells of the culprit. culprit: P(it is this cause), for each of the
+        car's, and P(something not listed), which shows nothing; sum 1."""
+        self._learn(car, [spot for spot in spots if spot not in self.rows])
+        count, share = len(self.alone), culprit[self.causes]
+        more = share * (self.shown - self.alone[self.spots])
+        shows = self.alone + np.bincount(self.spots, more, count)
+        more = share * (self._entropy_shown - self._entropy_alone[self.spots])
+        known = self._entropy_alone + np.bincount(self.spots, more, count)
+        told: Array = (entropies(shows) - known)[[self.rows[spot] for spot in spots]]
+        return told
 
-    def _row(self, car: Car, spot: Spot) -> Array:
-        network, count = car.network, len(car.causes)
-        node = network.nodes[finding_key(spot.finding, spot.position)]
-        seen = np.full(count + 1, 1.0 - node.start[0])
-        for each in node.inputs:
-            cause = network.cause_of(each.source)
-            for number in (cause,) if cause is not None else _below(car, str(each.source)):
-                if number < count:
-                    seen[number] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
-        return seen
+    def _learn(self, car: Car, spots: Sequence[Spot]) -> None:
+        """Take in spots that were not asked about before."""
+        if not spots:
+            return
+        network, limit = car.network, len(car.causes)
+        alone: list[float] = []
+        shown: dict[tuple[int, int], float] = {}
+        for row, spot in enumerate(spots, start=len(self.rows)):
+            node = network.nodes[finding_key(spot.finding, spot.position)]
+            self.rows[spot] = row
+            alone.append(1.0 - node.start[0])
+            for each in node.inputs:
+                cause = network.cause_of(each.source)
+                for number in (cause,) if cause is not None else _below(car, str(each.source)):
+                    if number < limit:
+                        shown[row, number] = 1.0 - node.start[0] * (1.0 - sum(each.chances))
+        where = np.array(list(shown), dtype=int).reshape(-1, 2)
+        self.alone = np.concatenate([self.alone, alone])
+        self.shown = np.concatenate([self.shown, list(shown.values())])
+        self.spots = np.concatenate([self.spots, where[:, 0]])
+        self.causes = np.concatenate([self.causes, where[:, 1]])
+        self._entropy_alone, self._entropy_shown = entropies(self.alone), entropies(self.shown)
 
 
 def _below(car: Car, key: str) -> set[int]:
@@ -68,7 +86,7 @@ def bits_told(belief: Belief, candidates: Sequence[Candidate]) -> Array:
     One culprit is assumed, or something not listed: the shares of blame, brought to 1.
     """
     library = belief.car.library
-    shows = _KEPT.setdefault(belief.car, _Shows(belief.car))
+    shows = _KEPT.setdefault(belief.car, _Shows())
     culprit = np.append(belief.to_blame, max(belief.outside, 1e-9))
     culprit = culprit / culprit.sum()
     doubt = OF_THE_COMPLAINT * float(entropies(np.array([belief.there]))[0])
@@ -82,9 +100,7 @@ def bits_told(belief: Belief, candidates: Sequence[Candidate]) -> Array:
             else:
                 spots.append(spot)
                 owners.append(number)
-    rows = shows.of(belief.car, spots)
-    told = entropies(shows.seen[rows] @ culprit) - shows.entropy[rows] @ culprit
-    np.add.at(bits, owners, told)
+    np.add.at(bits, owners, shows.told(belief.car, spots, culprit))
     return bits
 
 

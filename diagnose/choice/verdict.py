@@ -19,7 +19,7 @@ from diagnose.choice.settling import settling
 from diagnose.choice.visit import Visit, plan_visit
 from diagnose.model.check import TALK
 from diagnose.model.library import FollowUp, Remedy
-from diagnose.model.position import meets
+from diagnose.model.position import meets, told_place
 from diagnose.model.story import Seen, Story, Workshop
 from diagnose.model.work import due
 
@@ -65,6 +65,12 @@ class Row:
     settle_minutes: float | None
     cure_money: float
     danger: str
+    where: str = ""
+
+    @property
+    def place(self) -> str:
+        """Its place in words, as its name needs it."""
+        return told_place(self.where, self.position)
 
     @property
     def per_minute(self) -> float:
@@ -151,6 +157,7 @@ class Verdict:
                     minutes,
                     self.cures.all[int(self.cures.of_cause[number])].money,
                     fault.danger,
+                    fault.where,
                 )
             )
         return tuple(rows)

@@ -141,15 +141,17 @@ def _causes(sheets: Sheets, options: argparse.Namespace) -> dict[str, Any]:
     from diagnose.library.shelf import load
     from diagnose.screen.angle_causes import causes_json, causes_page
     from diagnose.screen.desk import console_for
+    from diagnose.screen.prose import tell
 
     library = load(getattr(options, "trees", None))
     kept = ""
     if options.job:
         from diagnose.job.journal import Journal
+        from diagnose.job.lookup import last_open
         from diagnose.job.session import Session
 
         with Journal.open(getattr(options, "store", None)) as journal:
-            job = journal.last_open() if options.job == "last" else options.job
+            job = last_open(library, journal) if options.job == "last" else options.job
             if job is None:
                 raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
             session = Session(library, journal, job)
@@ -171,7 +173,7 @@ def _causes(sheets: Sheets, options: argparse.Namespace) -> dict[str, Any]:
     console.print(causes_page(library, found, verdict, look))
     if kept:
         console.print()
-        print(kept)
+        tell(kept)
     return {}
 
 

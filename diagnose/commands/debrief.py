@@ -91,13 +91,14 @@ def debrief(options: argparse.Namespace, library: Library) -> dict[str, Any] | N
 def _session(journal: Journal, options: argparse.Namespace, library: Library) -> Session:
     """The job that is meant. `last`: the last open one; with a time after a repair the last one told of,
     which may have been closed as cured."""
+    from diagnose.job.lookup import last_open, last_told
     from diagnose.job.session import Session
 
     job = options.job
     if job == "last":
-        job = journal.last_open()
+        job = last_open(library, journal)
         if options.after_days is not None or options.after_km is not None:
-            job = max(journal.jobs(), key=lambda row: row.last).id if journal.jobs() else None
+            job = last_told(library, journal)
     if job is None:
         raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
     session = Session(library, journal, job)
@@ -151,6 +152,7 @@ def _references(session: Session, kept: dict[str, Drive], json: bool) -> dict[st
 def _said(session: Session, besides: list[Heard], found: dict[str, Any] | None) -> dict[str, Any] | None:
     """What the drive makes of the job: shown, or with what is printed as JSON."""
     from diagnose.screen.desk import console_for
+    from diagnose.screen.prose import tell
     from diagnose.screen.repairs import repairs_json, repairs_page
 
     if found is not None:
@@ -160,7 +162,7 @@ def _said(session: Session, besides: list[Heard], found: dict[str, Any] | None) 
     console.print(repairs_page(session, look, drives=False))
     for each in besides:
         name = session.library.complaints[each.complaint].name
-        print(f"Felt as well, and no complaint of {session.job}: {name} (in the walk: a {each.complaint})")
+        tell(f"Felt as well, and no complaint of {session.job}: {name} (in the walk: a {each.complaint})")
     return None
 
 

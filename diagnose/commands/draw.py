@@ -47,7 +47,7 @@ def draw(options: argparse.Namespace, library: Library) -> None:
     from diagnose.drawing.picture import picture
 
     if options.svg is not None and options.format is not None:
-        raise InputError("--svg FILE keeps the picture, --format prints it; keep one of them")
+        raise InputError("--svg FILE keeps the picture, --format prints it: keep one of them")
     if options.svg is not None:
         _ours(options.svg)
     asked = whose.whose(options, library, believe=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Collection
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -11,11 +12,16 @@ from diagnose.errors import InputError
 
 if TYPE_CHECKING:
     from diagnose.job.journal import Journal
-    from diagnose.job.overview import Overview
-    from diagnose.job.shop import Wanted
+    from diagnose.job.lookup import Looked, Wanted
     from diagnose.model.library import Library
 
-__all__ = ["add_filters", "delete", "erase_person", "listing", "report"]
+__all__ = ["add_filters", "add_last", "delete", "erase_person", "listing", "report"]
+
+#: Jobs listed where no number is asked for.
+LAST = 50
+
+#: Jobs to look through that take more than a moment.
+MANY = 5000
 
 
 def add_filters(parser: argparse.ArgumentParser, below: bool = False) -> None:
@@ -43,6 +49,18 @@ def add_filters(parser: argparse.ArgumentParser, below: bool = False) -> None:
     state.add_argument("--closed", action="store_true", help="only jobs that were closed", **options)
 
 
+def add_last(parser: argparse.ArgumentParser) -> None:
+    """The argument that says how many are listed."""
+    told = f"only the N last touched (default: {LAST}, as JSON all)"
+    parser.add_argument("--last", metavar="N", type=_number, help=told)
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and len(text) < 10 and int(text)):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of jobs: write a whole number from 1")
+    return int(text)
+
+
 def _day(text: str) -> date:
     try:
         return date.fromisoformat(text)
@@ -57,11 +75,11 @@ def listing(options: argparse.Namespace, library: Library, journal: Journal) -> 
     from diagnose.screen.desk import console_for
     from diagnose.screen.jobs import jobs_json, jobs_page
 
-    every, meant = _meant(options, library, journal)
+    found = _meant(options, library, journal, options.last or (None if options.json else LAST))
     if options.json:
-        return {"jobs": jobs_json(meant)}
+        return {"jobs": jobs_json(sorted(found.rows, key=lambda row: int(row.id.removeprefix("job-"))))}
     console, look = console_for()
-    console.print(jobs_page(library, meant, len(every), look))
+    console.print(jobs_page(library, found, look))
     return None
 
 
@@ -71,7 +89,7 @@ def report(options: argparse.Namespace, library: Library, journal: Journal) -> d
     from diagnose.screen.desk import console_for
     from diagnose.screen.jobs import report_json, report_page
 
-    _, meant = _meant(options, library, journal)
+    meant = _meant(options, library, journal).rows
     lines = shop.report(library, meant)
     left_out = sum(bool(row.unreadable) for row in meant)
     if options.json:
@@ -90,28 +108,39 @@ def report(options: argparse.Namespace, library: Library, journal: Journal) -> d
 
 
 def _meant(
-    options: argparse.Namespace, library: Library, journal: Journal
-) -> tuple[list[Overview], list[Overview]]:
-    """All jobs, and those that the options mean."""
-    from diagnose.job.overview import overviews
-    from diagnose.job.shop import matching
+    options: argparse.Namespace, library: Library, journal: Journal, most: int | None = None
+) -> Looked:
+    """The jobs that the options mean, no more than `most`. Raises InputError for ids that neither the trees
+    nor any job knows."""
+    from diagnose.job.lookup import Wanted, look_up, unseen
 
-    rows = overviews(library, journal)
-    return rows, matching(library, rows, _wanted(options, library, rows))
+    waiting = unseen(library, journal)
+    if waiting > MANY:
+        print(f"Looks through {waiting:,} jobs, once: lists are quick afterwards.", file=sys.stderr)
+    ids = (
+        ("--complaint", options.complaint, {*library.complaints}, "`diagnose trees` lists the complaints"),
+        (
+            "--cause",
+            options.cause,
+            {*library.faults, *library.parts, *library.remedies},
+            "`diagnose trees causes` lists the faults",
+        ),
+    )
+    wanted = _wanted(options)
+    for option, name, known, otherwise in ids:
+        if name and name not in known:
+            # Jobs may be older than the trees.
+            asked = Wanted(complaint=name) if option == "--complaint" else Wanted(cause=name)
+            if not look_up(library, journal, asked, 1).meant:
+                raise _unknown(option, name, known, otherwise)
+    return look_up(library, journal, wanted, most)
 
 
-def _wanted(options: argparse.Namespace, library: Library, rows: list[Overview]) -> Wanted:
-    """Which jobs are meant. Raises InputError for ids that neither the trees nor any job knows."""
-    from diagnose.job.shop import Wanted
+def _wanted(options: argparse.Namespace) -> Wanted:
+    from diagnose.job.lookup import Wanted
 
-    complaints = {*library.complaints, *(each for row in rows for each in row.complaints)}
-    _known("--complaint", options.complaint, complaints, "`diagnose trees` lists the complaints")
-    worked = {each.work.partition("@")[0] for row in rows for each in row.repairs}
-    ended = {end.partition("@")[0] for row in rows for each in row.repairs for end in each.ends}
-    causes = {*library.faults, *library.parts, *library.remedies, *worked, *ended}
-    _known("--cause", options.cause, causes, "`diagnose trees causes` lists the faults")
     if options.since and options.until and options.since > options.until:
-        raise InputError(f"--since {options.since} is after --until {options.until}: exchange them")
+        raise InputError(f"--since {options.since} is after --until {options.until}: swap them")
     return Wanted(
         options.complaint or "",
         options.cause or "",
@@ -123,11 +152,10 @@ def _wanted(options: argparse.Namespace, library: Library, rows: list[Overview])
     )
 
 
-def _known(option: str, name: str | None, known: Collection[str], otherwise: str) -> None:
+def _unknown(option: str, name: str, known: Collection[str], otherwise: str) -> InputError:
     from diagnose.library.nearest import suggest
 
-    if name and name not in known:
-        raise InputError(f"{option} {name}: there is no such id; {suggest(name, known, otherwise)}")
+    return InputError(f"{option} {name}: there is no such id; {suggest(name, known, otherwise)}")
 
 
 # For good ---------------------------------------------------------------------------------------------
@@ -135,18 +163,21 @@ def _known(option: str, name: str | None, known: Collection[str], otherwise: str
 
 def delete(options: argparse.Namespace, journal: Journal) -> None:
     """Take jobs out of the store for good, once that is confirmed; all of them are there, or none goes."""
+    from diagnose.screen.prose import tell
+
     named = list(dict.fromkeys(options.jobs))
     shown = [f"{job} ({journal.name(job)})" for job in named]
     _confirmed(options, named, [f"Deletes for good: {each}." for each in shown])
     for job in named:
         journal.delete(job)
-    print(f"Deleted: {', '.join(named)}. {_ELSEWHERE}")
+    tell(f"Deleted: {', '.join(named)}. {_ELSEWHERE}")
 
 
 def erase_person(options: argparse.Namespace, library: Library, journal: Journal) -> None:
     """Take names and free words out of a job, once that is confirmed; checks, repairs and figures stay."""
     from diagnose.errors import DebriefError, SheetError
     from diagnose.job.erase import without_person
+    from diagnose.screen.prose import tell
 
     job = options.job
     told = (
@@ -161,7 +192,7 @@ def erase_person(options: argparse.Namespace, library: Library, journal: Journal
             f"{job}: a drive or a sheet in it cannot be read, so nothing was erased; `diagnose jobs delete "
             f"{job}` takes out the whole job"
         ) from error
-    print(f"Erased in {job}: {count} event{'s' * (count != 1)} changed. {_ELSEWHERE}")
+    tell(f"Erased in {job}: {count} event{'s' * (count != 1)} changed. {_ELSEWHERE}")
 
 
 _ELSEWHERE = "Exports, backups and printed sheets are yours to find."

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 if TYPE_CHECKING:
     from diagnose.learn.figures import Learned
@@ -53,7 +54,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SHARE",
         type=_share,
         default=0.2,
-        help="share of the jobs kept apart to score by (default 0.2; 0: learn from all, no scores)",
+        help="share of the jobs kept apart to score by (default: 0.2; 0: learn from all, no scores)",
     )
     parser.add_argument("--seed", type=_seed, default=1, help="the same seed keeps the same jobs apart")
     parser.add_argument(
@@ -128,7 +129,7 @@ def _jobs(options: argparse.Namespace, library: Library, read: Callable[[str], b
 
     files: list[Path] = []
     for path in options.cases:
-        files += sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
+        files += sorted(path.rglob("*.yaml")) if standing(path) == "folder" else [path]
     return [job_in(library, read_case(library, read(str(file)), str(file))) for file in files]
 
 
@@ -191,21 +192,27 @@ def write_layer(folder: Path, trees: list[Path] | None, values: Mapping[Any, flo
         for name, text in files.items():
             (folder / name).write_text(text, encoding="utf-8")
     except OSError as error:
-        raise InputError(f"{folder}: cannot be written ({error.strerror or error})") from error
+        raise InputError(
+            f"{folder}: cannot be written ({error.strerror or error}); name another folder"
+        ) from error
     load([*(trees or ()), folder], cache=False)  # refuses what the rules of trees refuse
     return [str(folder / name) for name in files]
 
 
 def _own(path: Path, mark: str) -> bool:
+    if standing(path) != "file":
+        return False
     with path.open(encoding="utf-8", errors="replace") as stream:
-        return stream.readline().startswith(mark)
+        return stream.read(len(mark)) == mark
 
 
 def _back(options: argparse.Namespace) -> int:
+    from diagnose.screen.prose import tell
+
     if options.write is None:
         raise InputError("which learned figures? give their folder: diagnose learn --back --write FOLDER")
     names = switch_back(options.write)
-    print(f"Set aside: {', '.join(names)}. Without --trees {options.write} all figures are as shipped.")
+    tell(f"Set aside: {', '.join(names)}. Without --trees {options.write} all figures are as shipped.")
     return 0
 
 
@@ -222,7 +229,9 @@ def switch_back(folder: Path) -> list[str]:
             raise InputError(f"{folder} holds no figures that `diagnose learn` wrote: nothing to take back")
         return [path.replace(path.with_name(path.name + ".off")).name for path in files]
     except OSError as error:
-        raise InputError(f"{folder}: cannot be changed ({error.strerror or error})") from error
+        raise InputError(
+            f"{folder}: cannot be changed ({error.strerror or error}); make it writable for you"
+        ) from error
 
 
 def _as_json(

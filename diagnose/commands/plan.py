@@ -43,17 +43,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--wishes", metavar="FILE", help="prices, budgets and likings (docs/plan.md)")
     parser.add_argument("--budget", type=amount, help="the most for all stages, if all are needed")
     parser.add_argument("--stage-budget", type=amount, help="the most for any one stage")
-    parser.add_argument("--stages", type=_stages, help="at most so many stages (default 3)")
+    parser.add_argument("--stages", type=_stages, help="at most so many stages (default: 3)")
     parser.add_argument("--deadline", type=_days, metavar="DAYS", help="days to the annual inspection")
     parser.add_argument("--worth", type=amount, help="what it is worth to be rid of a complaint")
-    parser.add_argument("--keep-km", type=amount, help="how far the car is to be driven yet (default 30000)")
+    parser.add_argument("--keep-km", type=amount, help="how far the car is to be driven yet (default: 30000)")
     parser.add_argument(
         "--own-labour",
         type=amount,
         nargs="?",
         const=0.0,
         metavar="RATE",
-        help="you do the work; an hour of yours is worth RATE (default 0)",
+        help="you do the work; an hour of yours is worth RATE (default: 0)",
     )
     parser.add_argument("--only", choices=("front", "rear"), help="work on this axle only")
     parser.add_argument(
@@ -169,27 +169,19 @@ def _show(
 
 
 def _of_case(options: argparse.Namespace, library: Library, read: Callable[[str], bytes]) -> _Subject:
-    from diagnose.belief.belief import Car
-    from diagnose.choice.verdict import Verdict
     from diagnose.job.case import read_case
-    from diagnose.job.profile import profile_path, read_profile
-    from diagnose.model.story import Workshop
+    from diagnose.job.passing import passing
 
     case = read_case(library, read(options.case), "<stdin>" if options.case == "-" else options.case)
-    workshop = case.workshop or read_profile(library, profile_path(getattr(options, "store", None)))
-    car = Car(library, case.story.vehicle, case.story.complaints)
-    if case.story.rounds:
-        car = car.through(case.story)
-    done = tuple(dict.fromkeys(seen.check for seen in case.story.seen_now))
-    verdict = Verdict(car, case.story, workshop or Workshop(), done=done)
-    return _Subject(verdict, workshop or Workshop(), None)
+    with passing(library, case, case.workshop) as session:
+        return _Subject(session.verdict, session.verdict.workshop, None)
 
 
 def _of_job(options: argparse.Namespace, library: Library, journal: Any) -> _Subject:
     from diagnose.commands.repair import job_named
     from diagnose.job.session import Session
 
-    session = Session(library, journal, job_named(journal, options.job))
+    session = Session(library, journal, job_named(library, journal, options.job))
     if not session.story.heard:
         raise InputError(f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it")
     return _Subject(session.verdict, session.verdict.workshop, session)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 if TYPE_CHECKING:
     from diagnose.model.library import Library
@@ -106,7 +107,7 @@ def _session(
             say(desk, "")
             # What was asked for was asked for the first car.
             options.seed = options.level = None
-            if desk.ask("[Enter] another car, [q] stop >").strip().lower() in ("q", "quit", "n", "no"):
+            if desk.ask("[Enter] another car [q] stop >").strip().lower() in ("q", "quit", "n", "no"):
                 return
             attempt, begun = _begin(desk, library, workshop, path, read(path), options)
     except (Stop, EOFError, KeyboardInterrupt):
@@ -122,7 +123,7 @@ def _gone_on(desk: Desk, library: Library, begun: Begun) -> Attempt | None:
     from diagnose.screen.practice import brought_page
 
     if begun.library != library.digest or (begun.asked and begun.asked not in library.complaints):
-        say(desk, f"Car {begun.number} was drawn from other trees; it cannot be gone on with.")
+        say(desk, f"Car {begun.number} was drawn from other trees; it cannot go on.")
         return None
     pool = [begun.asked] if begun.asked else list(library.complaints)
     exercise = draw_exercise(library, pool, begun.level, begun.seed, begun.workshop)
@@ -136,7 +137,7 @@ def _gone_on(desk: Desk, library: Library, begun: Begun) -> Attempt | None:
     if not attempt.at.there:
         return attempt
     while True:
-        typed = desk.ask(f"[Enter] go on with car {begun.number}, [n] a new one >").strip().lower()
+        typed = desk.ask(f"[Enter] go on with car {begun.number} [n] a new one >").strip().lower()
         if typed in ("", "y", "yes"):
             return attempt
         if typed in ("n", "new"):
@@ -188,9 +189,9 @@ def _one_car(desk: Desk, path: Path, attempt: Attempt, begun: Begun) -> None:
     from diagnose.job.journal import utc_now
     from diagnose.practice.attempt import as_the_program
     from diagnose.practice.compare import compare
-    from diagnose.practice.record import ended_line, move_line, next_level
+    from diagnose.practice.record import ended_line, move_line
     from diagnose.screen.choosing import say
-    from diagnose.screen.practice import compared_page, progress_lines
+    from diagnose.screen.practice import compared_page, level_line, progress_lines
     from diagnose.screen.practice_walk import practise
 
     def keep(move: Mapping[str, str]) -> None:
@@ -203,8 +204,7 @@ def _one_car(desk: Desk, path: Path, attempt: Attempt, begun: Begun) -> None:
     desk.show(compared_page(attempt.exercise, found, desk.look))
     cars = read(path).cars
     say(desk, progress_lines(cars)[0])
-    if next_level(cars) > begun.level:
-        say(desk, f"The next car is of level {next_level(cars)}.")
+    say(desk, level_line(cars))
 
 
 # The file ---------------------------------------------------------------------------------------------
@@ -214,6 +214,8 @@ def read(path: Path) -> Record:
     """The record in that file; an empty one if there is none."""
     from diagnose.practice.record import read_record
 
+    if standing(path) == "other":
+        raise InputError(f"{path}: is a device or a pipe, and no record of practice; name another --store")
     try:
         data = path.read_bytes()
     except FileNotFoundError:

@@ -11,6 +11,7 @@ from diagnose.errors import InputError
 if TYPE_CHECKING:
     from diagnose.job.journal import Journal
     from diagnose.job.session import Session
+    from diagnose.model.library import Library
 
 __all__ = ["EXAMPLES", "add_arguments", "add_elapsed", "job_named", "repair"]
 
@@ -102,7 +103,7 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
         raise InputError("--complaint goes with --felt: `diagnose repair --felt no --complaint wander`")
     library = load(getattr(options, "trees", None))
     with Journal.open(getattr(options, "store", None)) as journal:
-        session = Session(library, journal, job_named(journal, options.job))
+        session = Session(library, journal, job_named(library, journal, options.job))
         if not session.story.heard:
             raise InputError(
                 f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"
@@ -115,14 +116,16 @@ def repair(options: argparse.Namespace) -> dict[str, Any] | None:
     return None
 
 
-def job_named(journal: Journal, wanted: str) -> str:
+def job_named(library: Library, journal: Journal, wanted: str) -> str:
     """The job that is meant; `last`: the one that was told of last, open or closed. Raises InputError."""
+    from diagnose.job.lookup import last_told
+
     if wanted != "last":
         return wanted
-    jobs = journal.jobs()
-    if not jobs:
+    job = last_told(library, journal)
+    if job is None:
         raise InputError("there is no job yet: `diagnose walk` begins one")
-    return max(jobs, key=lambda each: each.last).id
+    return job
 
 
 def _carry_out(session: Session, options: argparse.Namespace) -> None:
@@ -147,7 +150,7 @@ def _carry_out(session: Session, options: argparse.Namespace) -> None:
             raise InputError(f"{name!r} is not owed: {mend}")
     complaints = session.verdict.car.complaints
     if options.complaint and options.complaint not in complaints:
-        raise InputError(f"{options.complaint!r} is no complaint of this job: {', '.join(complaints)}")
+        raise InputError(f"{options.complaint!r} is not a complaint of this job: {', '.join(complaints)}")
     if options.felt and not repairs and not session.state.rounds:
         raise InputError("nothing was repaired yet: name a remedy, or answer in `diagnose resume`")
     if options.felt and not repairs:

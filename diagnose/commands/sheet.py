@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 if TYPE_CHECKING:
     from diagnose.job.session import Session
@@ -127,12 +128,12 @@ def _session(
     from diagnose.commands.repair import job_named
     from diagnose.job.case import read_case
     from diagnose.job.journal import Journal
+    from diagnose.job.passing import passing
     from diagnose.job.session import Session
-    from diagnose.job.steps import steps_of
 
     if _JOB.fullmatch(options.job):
         with Journal.open(getattr(options, "store", None)) as journal:
-            session = Session(library, journal, job_named(journal, options.job))
+            session = Session(library, journal, job_named(library, journal, options.job))
             if not session.story.heard:
                 raise InputError(
                     f"{session.job} has no complaint yet: `diagnose resume {session.job}` asks for it"
@@ -140,9 +141,8 @@ def _session(
             yield session, session.job
         return
     case = read_case(library, read(options.job), "<stdin>" if options.job == "-" else options.job)
-    with Journal.open(Path(":memory:")) as journal:
-        opened = case.story.vehicle.name or "a case file"
-        yield Session.start(library, journal, opened, case.workshop, steps_of(library, case)), ""
+    with passing(library, case, case.workshop) as session:
+        yield session, ""
 
 
 def _wishes(options: argparse.Namespace, library: Library, read: Callable[[str], bytes]) -> Wishes:
@@ -182,9 +182,12 @@ def write_page(page: Page, path: Path, replace: bool) -> None:
 
 def demand_free(path: Path, replace: bool) -> None:
     """Raises InputError for a folder, and for a file that is there and is not to be written over."""
-    if path.is_dir():
+    what = standing(path)
+    if what == "folder":
         raise InputError(f"{path}: is a folder; name a file in it")
-    if path.exists() and not replace:
+    if what == "other":
+        raise InputError(f"{path}: is a device or a pipe, and no file; name a file")
+    if what == "file" and not replace:
         raise InputError(f"{path}: is there already; name a new file, or write over it with --replace")
 
 

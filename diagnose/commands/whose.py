@@ -55,7 +55,7 @@ def whose(options: argparse.Namespace, library: Library, *, believe: bool) -> Wh
     from diagnose.model.vehicle import Vehicle
 
     if options.case and options.job:
-        raise InputError("--case and --job exclude each other; keep one of them")
+        raise InputError("--case and --job exclude each other: keep one of them")
     if options.complaint is not None:
         known_complaint(library, options.complaint)
     if not options.case and not options.job:
@@ -82,10 +82,11 @@ def _of_case(options: argparse.Namespace, library: Library, believe: bool) -> Wh
 
 def _of_job(options: argparse.Namespace, library: Library, believe: bool) -> Whose:
     from diagnose.job.journal import Journal
+    from diagnose.job.lookup import last_open
     from diagnose.job.session import Session
 
     with Journal.open(getattr(options, "store", None)) as journal:
-        job = journal.last_open() if options.job == "last" else options.job
+        job = last_open(library, journal) if options.job == "last" else options.job
         if job is None:
             raise InputError("no job is open: `diagnose walk` begins one, `diagnose jobs` lists them all")
         session = Session(library, journal, job)

@@ -118,12 +118,12 @@ def parse_speed(text: str) -> tuple[float, float]:
     number = r"([0-9]{1,3}(?:[.,][0-9])?)"
     found = re.fullmatch(rf"{number}(?: ?(?:-|–|to) ?{number})?", said)
     if not found:
-        raise InputError(f"{' '.join(text.split())[:40]!r} is no speed: write km/h like 60-90 or 80")
+        raise InputError(f"{' '.join(text.split())[:40]!r} is not a speed: write km/h like 60-90 or 80")
     low, high = (float((part or found[1]).replace(",", ".")) for part in found.groups())
     if low > high:
         raise InputError(f"the speed runs from {low:g} down to {high:g}: write the lower one first")
     if high > 300.0:
-        raise InputError(f"{high:g} km/h is no speed of a road test: write km/h like 60-90")
+        raise InputError(f"{high:g} km/h is not a speed of a road test: write km/h like 60-90")
     return low, high
 
 

@@ -96,7 +96,7 @@ def parse_rating(text: str) -> float:
         known = [value for value in found if value is not None]
         return round(sum(known) / len(known) * 2.0) / 2.0
     raise InputError(
-        f"{' '.join(text.split())[:40]!r} is no rating: write 1 to 10 such as 6 or 6.5, or a word of the "
+        f"{' '.join(text.split())[:40]!r} is not a rating: write 1 to 10 such as 6 or 6.5, or a word of the "
         "scale such as moderate or annoying"
     )
 

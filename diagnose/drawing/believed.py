@@ -8,8 +8,7 @@ from diagnose.belief.belief import Belief
 from diagnose.drawing.picture import LeafKey, Marks, Place, leaf_key
 from diagnose.model.complaint import Gate, Leaf, Use
 from diagnose.model.library import Library
-from diagnose.model.position import side_of
-from diagnose.words import place_name
+from diagnose.model.position import told_place
 
 __all__ = ["marks_of"]
 
@@ -61,10 +60,10 @@ def _leaves(belief: Belief) -> dict[LeafKey, tuple[Place, ...]]:
     now = belief.now
 
     def place(number: int) -> Place:
-        at = belief.causes[number].position
-        # A part that has one place says where it is by its name.
-        name = place_name(at) if side_of(at) or "-" in at or len(places) > 1 else ""
-        return Place(name, float(belief.to_blame[number]), float(now[number]), number in belief.car.cured)
+        cause = belief.causes[number]
+        name = told_place(belief.car.library.faults[cause.fault].where, cause.position)
+        blame, there = float(belief.to_blame[number]), float(now[number])
+        return Place(name, blame, there, number in belief.car.cured, cause.id)
 
     marks: dict[LeafKey, tuple[Place, ...]] = {}
     for leaf, places in found.items():

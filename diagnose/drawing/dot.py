@@ -29,5 +29,7 @@ def _shape(node: Node) -> str:
 
 
 def _quoted(lines: tuple[str, ...]) -> str:
-    """Lines as a string of the language: quotes and backslashes escaped, lines joined by its own sign."""
-    return '"' + "\\n".join(line.replace("\\", "\\\\").replace('"', '\\"') for line in lines) + '"'
+    """Lines as a string of the language, joined by its own sign: quotes and backslashes are escaped, and the
+    ampersand too, since Graphviz reads character codes of HTML in a label."""
+    escaped = (line.replace("&", "&amp;").replace("\\", "\\\\").replace('"', '\\"') for line in lines)
+    return '"' + "\\n".join(escaped) + '"'

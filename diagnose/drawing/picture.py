@@ -22,13 +22,15 @@ LeafKey = tuple[str, float, str, str, Location]
 class Place:
     """A fault at one place of a car: P(it is to blame), P(it is there), in [0, 1].
 
-    name: the position in words, "" where the part has one place. cured: it was put right.
+    name: the position in words, "" where the part has one place. cured: it was put right. cause: its id, of
+    a car's own belief.
     """
 
     name: str
     blame: float
     there: float
     cured: bool = False
+    cause: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,7 @@ def _written(drawing: Drawing, top: Box, subtitle: str) -> str:
         f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="tree-title tree-desc" lang="en">',
         f'<title id="tree-title">{_plain(f"Fault tree: {top.name}")}</title>',
         f'<desc id="tree-desc">{_plain(_described(top, subtitle))}</desc>',
-        f"<style>\n{_STYLE}</style>",
+        f"<style>\n{_STYLE}@page {{ size: {width}px {height}px; margin: 0; }}\n</style>",
         f'<rect class="ground" width="{width}" height="{height}"/>',
     ]
     lines += [

@@ -65,7 +65,7 @@ def events_of(network: Network, top: str) -> tuple[tuple[Event, ...], tuple[Pair
     gates = {key: network.nodes[key] for key in _from_top(network, top)}
     for key, node in gates.items():
         if not node.counts or any(chance > 0.0 for chance in node.start[1:-1]):
-            raise ValueError(f"{key} is no gate of a fault tree")
+            raise ValueError(f"{key} is not a gate of a fault tree")
     found: dict[str, Event] = {}
     # What is near the top is asked first: then a gate joins what it adds in front of what is there.
     for event in reversed(list(_in_order(network, gates, top))):

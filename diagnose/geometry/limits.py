@@ -269,4 +269,4 @@ def limits_of(quantity: str, jurisdiction: str | None = None, size: float | None
 def _known(word: str, words: list[str], what: str) -> None:
     """Refuse a word that is none of those known."""
     if word not in words:
-        raise InputError(f"{word!r} is no {what}: there are {', '.join(sorted(set(words)))}")
+        raise InputError(f"there is no {what} {word!r}: there are {', '.join(sorted(set(words)))}")

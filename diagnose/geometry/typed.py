@@ -86,7 +86,7 @@ def parse_typed(text: str) -> Typed:
     body = plain[1:].strip() if plain[:1] in ("-", "+") else plain
     found = _length(body, text) or _angle(body, text)
     if found is None:
-        raise InputError(f"{_shown(text)} is no angle and no length: {_FORMS}")
+        raise InputError(f"{_shown(text)} is neither an angle nor a length: {_FORMS}")
     most, unit = (math.radians(1500.0), "1500 degrees") if found.kind == "angle" else (10.0, "10 m")
     if found.value > most:
         raise InputError(f"{_shown(text)} is more than {unit}: look at the reading and its unit")
@@ -100,7 +100,9 @@ def _length(body: str, text: str) -> Typed | None:
     if match := _FRACTION.fullmatch(body):
         below = int(match[3])
         if not 0 < below <= 128 or int(match[2]) >= below:
-            raise InputError(f"{_shown(text)} is no fraction of an inch: write it like 1/16 in or 1 1/2 in")
+            raise InputError(
+                f"{_shown(text)} is not a fraction of an inch: write it like 1/16 in or 1 1/2 in"
+            )
         return Typed("length", (int(match[1] or 0) + int(match[2]) / below) * 0.0254)
     return None
 

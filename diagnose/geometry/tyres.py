@@ -99,7 +99,7 @@ def parse_tyre(text: str) -> TyreSize:
     metric, flotation = _METRIC.fullmatch(size), _FLOTATION.fullmatch(size)
     found = metric or flotation
     if found is None or service is None or (metric and found["build"] == "/" and not metric["aspect"]):
-        raise InputError(f"{shown} is no tyre size: {mend}")
+        raise InputError(f"{shown} is not a tyre size: {mend}")
     rim = between(float(found["rim"]), 8.0, 30.0, f"the rim in {shown}", "in") * INCH
     build: Literal["radial", "bias"] = "bias" if found["build"] in ("B", "D") else "radial"
     load = int(service["load"]) if service["load"] else None

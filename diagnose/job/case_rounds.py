@@ -194,7 +194,7 @@ class Rounds:
         for key, value in pairs(node):
             if key.text not in complaints:
                 mend = suggest(key.text, complaints, f"they are {', '.join(complaints)}")
-                self.problems.append(key.problem(f"{key.text!r} is no complaint of this file", mend))
+                self.problems.append(key.problem(f"{key.text!r} is not a complaint of this file", mend))
             elif isinstance(value, Scalar):
                 told[key.text] = value.text.strip()
         if days is not None or km is not None:

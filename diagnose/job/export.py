@@ -14,6 +14,7 @@ from typing import Any
 import yaml
 
 from diagnose.errors import JournalError, Place, Problem
+from diagnose.job.bounds import strays
 from diagnose.job.events import KINDS, Entry, Event, EventFault, text_fields
 from diagnose.job.journal import Journal, parse_time, print_time
 from diagnose.job.state import order_faults
@@ -219,7 +220,7 @@ class _Reader:
                     raise _Stop(self._problem(node.start_mark, f"the event has no {key!r}", f"add {key!r}"))
             step = self._value(found["step"][1])
             if type(step) is not int:
-                mark, wrong = found["step"][1].start_mark, f"step {step!r} is no whole number"
+                mark, wrong = found["step"][1].start_mark, f"step {step!r} is not a whole number"
                 raise _Stop(self._problem(mark, wrong, "number the steps from 1"))
             kind = str(self._value(found["event"][1], as_text=True))
             texts = text_fields(kind) if kind in KINDS else frozenset()
@@ -235,7 +236,10 @@ class _Reader:
                 mend = "write it as 2026-05-04T09:30:00Z"
                 raise _Stop(self._problem(time.start_mark, f"not a time: {error}", mend)) from error
             try:
-                return Entry(step, moment, Event.from_dict({**fields, "event": kind}))
+                entry = Entry(step, moment, Event.from_dict({**fields, "event": kind}))
+                for field, wrong, mend in strays(entry.event):
+                    raise EventFault(kind, field, wrong, mend)
+                return entry
             except EventFault as fault:
                 key_node, value_node = found.get(fault.field, (node, node))
                 unknown = fault.field != "event" and " has no field " in fault.wrong

@@ -9,6 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from diagnose.errors import InputError
+from diagnose.library.paths import standing
 
 __all__ = ["is_there", "plain_name", "read_bytes", "replace_text", "shown_name", "sync_folder", "write_text"]
 
@@ -36,21 +37,29 @@ def read_bytes(name: str, most: int | None = None) -> bytes:
     try:
         if name == "-":
             return sys.stdin.buffer.read(most + 1)
-        with Path(name).open("rb") as stream:
+        with open(name, "rb", opener=_at_once) as stream:
             return stream.read(most + 1)
     except (OSError, ValueError) as error:
         words = getattr(error, "strerror", None) or str(error)
         raise InputError(
-            f"{plain_name(name)}: cannot be read ({words}): give a file, or - for standard input"
+            f"{plain_name(name)}: cannot be read ({words}); give a file, or - for standard input"
         ) from error
 
 
+def _at_once(name: str, flags: int) -> int:
+    """Opens a pipe to which nobody writes, which is empty then, instead of waiting for somebody."""
+    number = os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
+    os.set_blocking(number, True)
+    return number
+
+
 def is_there(path: Path) -> bool:
-    """True if there is such a file. Raises InputError where that cannot be found out."""
-    try:
-        return path.exists()
-    except (OSError, ValueError) as error:
-        raise InputError(f"{plain_name(path)}: cannot be looked at; name another file") from error
+    """True if there is such a file. Raises InputError for what is none, such as a folder or a pipe."""
+    what = standing(path)
+    if what in ("folder", "other"):
+        kind = "a folder" if what == "folder" else "a device or a pipe, and no file"
+        raise InputError(f"{plain_name(path)}: is {kind}; name a file")
+    return what == "file"
 
 
 def write_text(path: Path, text: str, *, new: bool = False) -> None:
@@ -73,7 +82,7 @@ def replace_text(path: Path, text: str, *, new: bool = False) -> None:
     A file that is there keeps its rights. Raises OSError, FileExistsError where `new` is asked for and there
     is one, and ValueError for a name that cannot be.
     """
-    target = path.resolve()  # a link to the file stays a link
+    target = Path(os.path.realpath(path))  # a link to the file stays a link
     aside = target.with_name(f".{target.name[:100]}.{os.getpid()}.{time.monotonic_ns()}")
     if new and (path.is_symlink() or target.exists()):
         raise FileExistsError(str(path))

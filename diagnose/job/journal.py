@@ -11,8 +11,8 @@ import json
 import os
 import re
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,6 +23,7 @@ import platformdirs
 from diagnose.errors import JournalError
 from diagnose.job.events import Closed, Entry, Event, Opened, Undone
 from diagnose.job.state import fold, order_faults
+from diagnose.library.paths import standing
 
 __all__ = [
     "BareEvent",
@@ -43,6 +44,8 @@ Clock = Callable[[], datetime]
 APPLICATION_ID = 0x44494147
 #: Version of the tables below. A store with a higher one is refused untouched.
 VERSION = 1
+#: Version -> the statements that make the next one of it. None yet: there has been no other layout.
+STEPS: Mapping[int, Sequence[str]] = {}
 
 _TABLES = (
     """CREATE TABLE job (
@@ -111,7 +114,7 @@ def store_path(path: Path | None = None, environ: Mapping[str, str] | None = Non
     if path is None:
         data = platformdirs.user_data_path("handling-diagnose", appauthor=False)
         path = Path(named).expanduser() if named else data / "jobs.sqlite"
-    return path / "jobs.sqlite" if path.is_dir() else path
+    return path / "jobs.sqlite" if standing(path) == "folder" else path
 
 
 class Journal:
@@ -133,6 +136,10 @@ class Journal:
         one of a newer version.
         """
         path = store_path(path)
+        if standing(path) == "other":
+            raise JournalError(
+                f"{path}: this is a device or a pipe, and no file\n    mend: name a file with DIAGNOSE_STORE"
+            )
         try:
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         except OSError as error:
@@ -189,7 +196,7 @@ class Journal:
         Raises JournalError, writing nothing, if the entries are not in the order of `order_faults`.
         """
         _demand_order(entries)
-        with self._writing() as database:
+        with self.writing() as database:
             number = database.execute("INSERT INTO job (name) VALUES (?)", (Opened(name).name,)).lastrowid
             assert number is not None
             self._insert(number, 1, entries)
@@ -207,7 +214,7 @@ class Journal:
             raise JournalError(f"{job}: the job is open already\n    mend: create another job")
         if len(events) > 1 and any(isinstance(event, Undone) for event in events):
             raise JournalError(f"{job}: an undo among other events\n    mend: give it a step of its own")
-        with self._writing() as database:
+        with self.writing() as database:
             number = self._number(job)
             query = "SELECT max(number), max(step) FROM event WHERE job = ?"
             last, before = database.execute(query, (number,)).fetchone()
@@ -247,7 +254,7 @@ class Journal:
     def rename(self, job: str, name: str) -> None:
         """Give the job another name in the lists; its events stay as they are."""
         name = Opened(name).name  # the same demands as at opening
-        with self._writing() as database:
+        with self.writing() as database:
             database.execute("UPDATE job SET name = ? WHERE number = ?", (name, self._number(job)))
 
     def delete(self, job: str) -> None:
@@ -288,7 +295,7 @@ class Journal:
         """A transaction without this guard, in which what is taken out is overwritten with zeros."""
         with _plain_errors(self.path, self._wait):
             self._database.execute("PRAGMA secure_delete = ON")
-        with self._writing() as database:
+        with self.writing() as database:
             database.execute(f"DROP TRIGGER {guard}")
             yield database
             database.execute(_GUARDS[guard])
@@ -298,23 +305,31 @@ class Journal:
         with _plain_errors(self.path, self._wait):
             self._database.execute("VACUUM")
 
-    def bare(self) -> Iterator[tuple[str, str, list[BareEvent]]]:
-        """Every job, the oldest first: its id, its name, and its events without what few need of them.
+    def bare(self, only: Collection[int] | None = None) -> Iterator[tuple[str, str, list[BareEvent]]]:
+        """Every job (`only`: those of these numbers), the oldest first: its id, its name, and its events
+        without what few need of them.
 
         Left out are the bodies of `BULKY` kinds, and of answers before the first repair: most of a store.
         Each job stands for itself; what cannot be read is found out only by decoding it.
         """
         query = f"""
+            WITH only AS (SELECT value FROM json_each(?))
             SELECT event.job, event.number, event.step, event.time, event.kind,
                    CASE WHEN event.kind IN ({", ".join(f"'{kind}'" for kind in BULKY)}) THEN NULL
                         WHEN event.kind = 'answered' AND event.number < ifnull(first.number, 1e18) THEN NULL
                         ELSE event.body END
             FROM event LEFT JOIN (SELECT job, min(number) AS number FROM event
-                                  WHERE kind = 'repaired' GROUP BY job) AS first ON first.job = event.job
-            ORDER BY event.job, event.number"""
+                                  WHERE kind = 'repaired' AND job IN only GROUP BY job) AS first
+                       ON first.job = event.job
+            WHERE event.job IN only ORDER BY event.job, event.number"""
         with _plain_errors(self.path, self._wait):
-            names = self._database.execute("SELECT number, name FROM job ORDER BY number").fetchall()
-            rows = self._database.execute(query).fetchall()
+            numbers = (
+                [n for (n,) in self._database.execute("SELECT number FROM job")] if only is None else only
+            )
+            among = json.dumps([*numbers])
+            named = "SELECT number, name FROM job WHERE number IN (SELECT value FROM json_each(?))"
+            names = self._database.execute(f"{named} ORDER BY number", (among,)).fetchall()
+            rows = self._database.execute(query, (among,)).fetchall()
         by_job: dict[int, list[BareEvent]] = {number: [] for number, _ in names}
         for job, *rest in rows:
             by_job.setdefault(job, []).append(BareEvent(*rest))
@@ -332,12 +347,12 @@ class Journal:
         with _plain_errors(self.path, self._wait):
             rows = self._database.execute(query).fetchall()
         found = []
-        for number, name, count, closing, changing, first, last in rows:
+        for number, name, count, ended, changing, first, last in rows:
             job = f"job-{number}"
             closed = None
-            if closing > changing:
-                closed = self._outcome(number, closing)
-            elif closing:
+            if ended > changing:
+                closed = self._outcome(number, ended)
+            elif ended:
                 # A closing may have been undone, or the job gone on: only the fold can tell.
                 closed = fold(self.events(job)).closed
             found.append(JobRow(job, name, parse_time(first), parse_time(last), count, closed))
@@ -357,55 +372,82 @@ class Journal:
 
     def last_open(self) -> str | None:
         """The id of the job not closed that was written to last, or None."""
-        # Times are kept as text that sorts as they do; only the jobs looked at are read.
+        jobs = (f"job-{number}" for number in self._last_first())
+        return next((job for job in jobs if fold(self.events(job)).closed is None), None)
+
+    def last_told(self) -> str | None:
+        """The id of the job that was written to last, open or closed, or None."""
+        return next((f"job-{number}" for number in self._last_first()), None)
+
+    def _last_first(self) -> list[int]:
+        """The numbers of the jobs, the one written to last first."""
+        # Times are kept as text that sorts as they do.
         query = """
             SELECT number,
                    (SELECT time FROM event WHERE job = job.number ORDER BY number DESC LIMIT 1) AS last
             FROM job WHERE last IS NOT NULL ORDER BY last DESC, number DESC"""
         with _plain_errors(self.path, self._wait):
-            rows = self._database.execute(query).fetchall()
-        for number, _ in rows:
-            if fold(self.events(f"job-{number}")).closed is None:
-                return f"job-{number}"
-        return None
+            return [number for number, _ in self._database.execute(query)]
 
     def _prepare(self) -> None:
         """Refuse what is not ours before writing anything; then set up the connection, and an empty file."""
-        database = self._database
-        if not self._is_ours():
+        database, version = self._database, self._version()
+        if version == 0:
             with self._transaction():
-                if not self._is_ours():  # another process may have been quicker
+                if self._version() == 0:  # another process may have been quicker
                     for statement in _TABLES:
                         database.execute(statement)
                     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
                     database.execute(f"PRAGMA user_version = {VERSION}")
+        elif version < VERSION:
+            self._renew(version)
         database.execute("PRAGMA journal_mode = DELETE")
         # FULL syncs the file and its journal; EXTRA also the folder, without which a commit could come
         # undone if the power fails just after it (SQLite documentation, PRAGMA synchronous).
         database.execute("PRAGMA synchronous = EXTRA")
         database.execute("PRAGMA foreign_keys = ON")
+        database.execute("PRAGMA temp_store = MEMORY")  # what is in the store stays in it
 
-    def _is_ours(self) -> bool:
-        """True for a store of this version, False for an empty file; JournalError for anything else."""
+    def _renew(self, version: int) -> None:
+        """Bring an older layout up to this one, whole or not at all; the file as it was stays beside it."""
+        beside = self.path.with_name(f"{self.path.name}.format-{version}")
+        _make_private(beside)
+        with closing(sqlite3.connect(beside)) as copy:
+            self._database.backup(copy)
+        with self._transaction():
+            for number in range(self._version(), VERSION):  # another process may have been quicker
+                for statement in STEPS[number]:
+                    self._database.execute(statement)
+            self._database.execute(f"PRAGMA user_version = {VERSION}")
+
+    def _version(self) -> int:
+        """The layout of the store, 0 for an empty file; JournalError for what this version cannot use."""
         queries = "PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master"
         ours, version, things = (self._database.execute(query).fetchone()[0] for query in queries)
         if ours == 0 and version == 0 and things == 0:
-            return False
-        if ours != APPLICATION_ID or version < 1:
+            return 0
+        if ours != APPLICATION_ID:
             raise _not_ours(self.path)
+        lowest = min(STEPS, default=VERSION)
+        if version < lowest:
+            raise JournalError(
+                f"{self.path}: written by a version of this program that is too old "
+                f"(format {version}; this version knows {lowest} and up)\n"
+                "    mend: export its jobs with the program that wrote it; the file has not been touched"
+            )
         if version > VERSION:
             raise JournalError(
                 f"{self.path}: written by a newer version of this program "
                 f"(format {version}; this version knows up to {VERSION})\n"
                 "    mend: update the program; the file has not been touched"
             )
-        return True
+        return int(version)
 
     @contextmanager
-    def _transaction(self) -> Iterator[None]:
+    def _transaction(self, kind: str = "IMMEDIATE") -> Iterator[None]:
         """All or nothing; takes the right to write at the start, so that waiting never deadlocks."""
         try:
-            self._database.execute("BEGIN IMMEDIATE")
+            self._database.execute(f"BEGIN {kind}")
             yield
             self._database.execute("COMMIT")
         except BaseException:
@@ -415,7 +457,14 @@ class Journal:
             raise
 
     @contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """The file as it stands at one moment, whatever others write."""
+        with _plain_errors(self.path, self._wait), self._transaction("DEFERRED"):
+            yield self._database
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """A transaction in which no other may write."""
         with _plain_errors(self.path, self._wait), self._transaction():
             yield self._database
 
@@ -468,11 +517,12 @@ def parse_time(text: str) -> datetime:
 def _make_private(path: Path) -> None:
     """Make a store that is not there yet, empty and for its owner alone; one that is there keeps its rights.
 
-    SQLite gives its side files the rights of the store. Where this fails, opening the store says why.
+    A link to nowhere makes the file where it leads. SQLite gives its side files the rights of the store.
+    Where this fails, opening the store says why.
     """
     if str(path) != ":memory:":
         with suppress(OSError, ValueError):
-            os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+            os.close(os.open(os.path.realpath(path), os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
 def explain(error: sqlite3.Error, path: Path, wait: float) -> JournalError:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
 from functools import lru_cache
 from itertools import groupby
@@ -12,84 +11,25 @@ from itertools import groupby
 from diagnose.errors import JournalError
 from diagnose.job import events as e
 from diagnose.job.events import Event
+from diagnose.job.glance import Fitted, Overview
 from diagnose.job.journal import BareEvent, Journal, parse_time
 from diagnose.job.repairs import meant_for, obligations
 from diagnose.job.session import spent_minutes
 from diagnose.job.state import JobState, RoundState, gathered
 from diagnose.model.library import Library
 
-__all__ = ["Fitted", "Overview", "overviews"]
+__all__ = ["overviews"]
 
 #: Last words by which a complaint is gone.
 GONE = frozenset({"no", "probably-not"})
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
-    """One repair: remedy@place, the faults (`fault@position`) that it ends, those of them that it is meant
-    for, how many visits came before it.
+def overviews(library: Library, journal: Journal, only: Collection[int] | None = None) -> list[Overview]:
+    """Every job of the store, the oldest first; `only`: those of these numbers.
 
-    gone: True if every complaint was gone at its visit's last word, False if one was not, None if not told.
+    Raises JournalError if the store itself cannot be read.
     """
-
-    work: str
-    ends: tuple[str, ...]
-    meant: tuple[str, ...]
-    visit: int
-    gone: bool | None
-    price: float | None
-    hours: float | None
-
-
-@dataclass(frozen=True)
-class Overview:
-    """One job. opened, last: UTC. closed: its outcome, None while it is open. complaints: ids, as told.
-
-    words: what a search for the car looks at: name, layout, the driver's words. concluded: remedies settled
-    on. minutes: of checks done. spent: money told for parts and hours, None if none was. owed: work that
-    repairs oblige to and that is not done (ids). unreadable: why the job cannot be read; then all else that
-    is not in the lists of jobs is empty.
-    """
-
-    id: str
-    name: str
-    opened: datetime | None
-    last: datetime | None
-    events: int
-    closed: str | None = None
-    complaints: tuple[str, ...] = ()
-    words: str = ""
-    concluded: tuple[str, ...] = ()
-    repairs: tuple[Fitted, ...] = ()
-    minutes: float = 0.0
-    spent: float | None = None
-    currency: str = ""
-    owed: tuple[str, ...] = ()
-    unreadable: str = ""
-
-    @property
-    def cured(self) -> bool:
-        """True if the last word about every complaint after the last visit is that it has gone."""
-        return bool(self.repairs) and self.repairs[-1].gone is True
-
-    @property
-    def at_once(self) -> bool:
-        """True if the first visit cured it, and nothing said otherwise since."""
-        return self.cured and self.repairs[-1].visit == 0
-
-    @property
-    def causes(self) -> tuple[str, ...]:
-        """The faults (ids) that the visit which cured it was meant to end: each may have been the cause."""
-        if not self.cured:
-            return ()
-        last = self.repairs[-1].visit
-        ends = (end.partition("@")[0] for each in self.repairs if each.visit == last for end in each.meant)
-        return tuple(dict.fromkeys(ends))
-
-
-def overviews(library: Library, journal: Journal) -> list[Overview]:
-    """Every job of the store, the oldest first. Raises JournalError if the store itself cannot be read."""
-    return [_overview(library, job, name, events) for job, name, events in journal.bare()]
+    return [_overview(library, job, name, events) for job, name, events in journal.bare(only)]
 
 
 def _overview(library: Library, job: str, name: str, events: Sequence[BareEvent]) -> Overview:

@@ -7,6 +7,7 @@ neither changes when the profile does.
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections.abc import Collection
 from dataclasses import replace
@@ -17,6 +18,7 @@ from diagnose.errors import Place, Problem, WorkshopError
 from diagnose.job.files import replace_text, sync_folder
 from diagnose.job.journal import store_path
 from diagnose.library.nearest import suggest
+from diagnose.library.paths import standing
 from diagnose.library.shapes import ByForm, Choice, Identifier, Key, ListOf, Number, Row, Text, optional
 from diagnose.library.text import Mapping, Scalar, read, scalars
 from diagnose.model.library import Library
@@ -88,7 +90,7 @@ def _unknown(library: Library, node: Scalar, known: Collection[str]) -> Problem:
     otherwise = f"`diagnose workshop --has {node.text}` takes it off; if it is of trees of yours, name them"
     if node.text in library.checks:
         return node.problem(
-            f"{node.text!r} is a check, no set-up or tool",
+            f"{node.text!r} is a check, not a set-up or tool",
             "write what it needs and you lack: `diagnose trees show` tells",
         )
     return node.problem(
@@ -103,7 +105,7 @@ def write_profile(path: Path, workshop: Workshop) -> None:
     Raises WorkshopError, leaving the old file as it was, if it cannot be written.
     """
     try:
-        path.resolve().parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        Path(os.path.realpath(path)).parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         replace_text(path, _text(workshop))
     except OSError as error:
         raise _refused(path, "written", error) from error
@@ -135,6 +137,8 @@ def forget(path: Path) -> None:
 
 
 def _bytes(path: Path) -> bytes | None:
+    if standing(path) == "other":
+        raise _refused(path, "read", OSError("it is a device or a pipe, and no file"))
     try:
         return path.read_bytes()
     except FileNotFoundError:

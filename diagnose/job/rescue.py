@@ -19,6 +19,7 @@ from diagnose.errors import JournalError
 from diagnose.job.events import Entry, Event, Opened
 from diagnose.job.journal import parse_time
 from diagnose.job.state import order_faults
+from diagnose.library.paths import standing
 
 __all__ = ["Saved", "rescue"]
 
@@ -46,6 +47,10 @@ def rescue(path: Path) -> list[Saved]:
 
     Raises JournalError where there is no file, or nothing in it can be read as a store.
     """
+    if standing(path) == "other":
+        raise JournalError(
+            f"{path}: this is a device or a pipe, and no file\n    mend: name the file of the damaged store"
+        )
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "copy.sqlite"
         try:

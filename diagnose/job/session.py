@@ -51,10 +51,10 @@ def workshop_of(state: JobState) -> Workshop:
     """Rates from the opening of the job, and what was found not to be possible since."""
     told = state.opened.workshop
     default = Workshop()
-    cannot = told.get("cannot", ())
+    cannot, rate = told.get("cannot", ()), told.get("labour-rate")
     return Workshop(
         str(told.get("currency", default.currency)),
-        float(told.get("labour-rate", default.labour_rate)),
+        float(rate) if isinstance(rate, int | float) else default.labour_rate,
         frozenset([*(cannot if isinstance(cannot, list | tuple) else ()), *state.cannot]),
     )
 

@@ -1,4 +1,4 @@
-"""What the jobs of a shop come to: which of them are meant, and the figures of all of them together.
+"""What the jobs of a shop come to: the figures of all of them together.
 
 Counts only, from what was told: a cause counts for a complaint where the complaint was gone after the visit
 that ended it. Where a visit ended several faults each of them counts, for nobody can tell them apart.
@@ -10,70 +10,11 @@ import statistics
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
-from diagnose.job.overview import Overview
+from diagnose.job.glance import Overview
 from diagnose.model.library import Library
 
-__all__ = ["ShopLine", "Wanted", "matching", "report"]
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """Which jobs are meant; what is empty or None asks for nothing.
-
-    complaint, cause: ids; the cause is a fault, its part, or a remedy. car: words, all of which must stand in
-    name, layout or the driver's words. since, until: days of the last touch (UTC), both included.
-    """
-
-    complaint: str = ""
-    cause: str = ""
-    car: tuple[str, ...] = ()
-    owed: bool = False
-    closed: bool | None = None
-    since: date | None = None
-    until: date | None = None
-
-    @property
-    def nothing(self) -> bool:
-        """True if every job is meant."""
-        return self == Wanted()
-
-
-def matching(library: Library, rows: Sequence[Overview], wanted: Wanted) -> list[Overview]:
-    """The jobs that are meant, in their order; one that cannot be read only where nothing is asked of it."""
-    return [row for row in rows if _matches(library, row, wanted)]
-
-
-def _matches(library: Library, row: Overview, wanted: Wanted) -> bool:
-    day = row.last.date() if row.last is not None else None
-    if (wanted.since and (day is None or day < wanted.since)) or (
-        wanted.until and (day is None or day > wanted.until)
-    ):
-        return False
-    if row.unreadable:
-        return not (
-            wanted.complaint or wanted.cause or wanted.car or wanted.owed or wanted.closed is not None
-        )
-    return (
-        (not wanted.complaint or wanted.complaint in row.complaints)
-        and (not wanted.cause or wanted.cause in _causes(library, row))
-        and all(word.lower() in row.words for word in wanted.car)
-        and (not wanted.owed or bool(row.owed))
-        and (wanted.closed is None or wanted.closed == (row.closed is not None))
-    )
-
-
-def _causes(library: Library, row: Overview) -> set[str]:
-    """Ids by which the cause of a job may be asked for: faults put right, their parts, remedies."""
-    found = {*row.concluded, *(each.work.partition("@")[0] for each in row.repairs)}
-    for each in row.repairs:
-        for end in each.ends:
-            fault = end.partition("@")[0]
-            found.add(fault)
-            if fault in library.faults:
-                found.add(library.faults[fault].part)
-    return found
+__all__ = ["ShopLine", "report"]
 
 
 @dataclass(frozen=True)

@@ -12,15 +12,20 @@ from diagnose.model.library import Library
 if TYPE_CHECKING:
     from diagnose.job.case import Case
 
-__all__ = ["entries_of", "steps_of"]
+__all__ = ["case_name", "entries_of", "steps_of"]
 
 #: A case file does not say when; all its acts stand at one time.
 _WHEN = datetime(2000, 1, 1, tzinfo=UTC)
 
 
+def case_name(case: Case) -> str:
+    """What the job of a case file is called."""
+    return case.story.vehicle.name or case.id or "a case file"
+
+
 def entries_of(library: Library, case: Case) -> list[e.Entry]:
     """The journal of the job that a case file opens."""
-    opened = e.Entry(1, _WHEN, e.Opened(case.story.vehicle.name or case.id or "a case file"))
+    opened = e.Entry(1, _WHEN, e.Opened(case_name(case)))
     steps = enumerate(steps_of(library, case), start=2)
     return [opened, *(e.Entry(number, _WHEN, event) for number, step in steps for event in step)]
 

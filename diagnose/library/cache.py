@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.errors import NOWHERE, Place
+from diagnose.library.paths import standing
 from diagnose.model.check import Check, Finding, Limit, Link, Reading, SetUp
 from diagnose.model.complaint import Complaint, Gate, Leaf, Use, gates
 from diagnose.model.library import Access, Condition, Fact, FactValue, FollowUp, Library, Remedy, Source
@@ -50,6 +51,8 @@ def get(digest: str, files: Sequence[str]) -> Library | None:
     gc.disable()  # many small objects and no garbage: a third of the time otherwise
     try:
         path = folder() / _name(digest)
+        if standing(path) != "file":
+            return None
         head, _, body = path.read_bytes().partition(b"\n")
         if head.decode("ascii") != hashlib.sha256(body).hexdigest():
             return None

@@ -145,9 +145,9 @@ TABLE_CHANGES = Row("a change", {"between": Key(ListOf(_ID, 2, 2)), "minutes": K
 _LIFE = Row(
     "a life",
     {
-        "km": optional(Number(0, 10_000_000, above=True, unit="km"), about="by which 63 % have failed"),
-        "years": optional(Number(0, 200, above=True, unit="years"), about="by which 63 % have failed"),
-        "shape": Key(Number(0, 20, above=True), about="above 1 it wears out, at 1 it fails by chance"),
+        "km": optional(Number(1, 10_000_000, unit="km"), about="by which 63 % have failed"),
+        "years": optional(Number(0.01, 200, unit="years"), about="by which 63 % have failed"),
+        "shape": Key(Number(0.1, 20), about="above 1 it wears out, at 1 it fails by chance"),
     },
     some_of=(("km", "years"),),
 )

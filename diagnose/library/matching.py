@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from diagnose.errors import InputError
 from diagnose.library.nearest import suggest
@@ -65,22 +66,21 @@ def match_complaint(library: Library, words: str) -> list[Match]:
     if len({match.complaint for match in exact}) == 1:
         return exact[:1]
     wordings = {c.id: [c.name, c.about, *c.says] for c in library.complaints.values()}
-    bags = {
-        key: sorted({t for text in texts for t in _tokens(text.lower())}) for key, texts in wordings.items()
-    }
+    bags = {key: _bag(tuple(texts)) for key, texts in wordings.items()}
     # Who names one side means a complaint that has sides.
     one_side = len({"left", "right"} & set(plain.split())) == 1 or "one side" in plain
     likenesses = {token: {key: _likeness(token, bag) for key, bag in bags.items()} for token in set(tokens)}
+    # What few other complaints know is worth more.
+    alike = {token: sum(1 for value in each.values() if value >= 84.0) for token, each in likenesses.items()}
+    worths = {token: 1.0 / count if count else 0.35 for token, count in alike.items()}
+    weight = sum(worths[token] for token in tokens)
     found: list[Match] = []
     for key, texts in wordings.items():
         # Half: does each thing said occur in this complaint, and how few others know it?
-        weight = gained = 0.0
+        gained = 0.0
         for token in tokens:
-            likeness = likenesses[token]
-            alike = sum(1 for value in likeness.values() if value >= 84.0)
-            worth = 1.0 / max(alike, 1) if alike else 0.35
-            weight += worth
-            gained += worth * (likeness[key] if likeness[key] >= 75.0 else 0.0)
+            likeness = likenesses[token][key]
+            gained += worths[token] * (likeness if likeness >= 75.0 else 0.0)
         best = process.extractOne(plain, [t.lower() for t in texts if t], scorer=fuzz.token_set_ratio)
         _, nearness, index = best
         score = 0.6 * gained / max(weight, 1e-9) + 0.4 * nearness
@@ -91,6 +91,12 @@ def match_complaint(library: Library, words: str) -> list[Match]:
     return [match for match in found if match.score >= LEAST]
 
 
+@lru_cache(maxsize=1000)
+def _bag(texts: tuple[str, ...]) -> tuple[str, ...]:
+    """The telling words of all wordings of one complaint, each once, in order."""
+    return tuple(sorted({token for text in texts for token in _tokens(text.lower())}))
+
+
 def _likeness(token: str, bag: Sequence[str]) -> float:
     """The most that a word of the bag is like the token, in 0..100."""
     from rapidfuzz import fuzz, process
@@ -99,13 +105,14 @@ def _likeness(token: str, bag: Sequence[str]) -> float:
     return best[1] if best else 0.0
 
 
-def _tokens(text: str) -> list[str]:
+@lru_cache(maxsize=10_000)  # the wordings of a library, each needed twice for every word from a driver
+def _tokens(text: str) -> tuple[str, ...]:
     """The telling words, each cut to its stem, so that `pulling`, `pulled` and `pulls` meet."""
-    return [
+    return tuple(
         _stem(word)
         for word in re.findall(r"[a-z0-9]+", text)
         if word not in _IDLE and len(word) > 1 and not word.isdigit()
-    ]
+    )
 
 
 def _stem(word: str) -> str:

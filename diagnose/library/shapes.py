@@ -7,6 +7,7 @@ for editors; shapes with a `name` become entries of `$defs`.
 
 from __future__ import annotations
 
+import math
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
@@ -44,12 +45,17 @@ Schema = dict[str, Any]
 Definitions = dict[str, Schema]
 
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+#: What lies nearer to 0 than this and is not 0 is a slip; other numbers divided by it would have no bound.
+_NEAR_ZERO = 1e-9
 _IDENTIFIER = r"[a-z0-9]+(-[a-z0-9]+)*"
 
 
 def is_number(text: str) -> bool:
-    """True for a plain decimal number: digits, at most one point between digits, maybe a minus."""
-    return _NUMBER.fullmatch(text) is not None
+    """True for a plain decimal number: digits, at most one point between digits, maybe a minus.
+
+    Hundreds of digits, which would be read as infinity, are none.
+    """
+    return _NUMBER.fullmatch(text) is not None and math.isfinite(float(text))
 
 
 def plain(number: float) -> str:
@@ -206,6 +212,9 @@ class Number(Shape):
         high = value < self.high if self.below else value <= self.high
         if not (low and high) or (self.whole and not value.is_integer()):
             self.refuse(node, label, problems, self._mend(node))
+        elif 0.0 < abs(value) < _NEAR_ZERO:
+            mend = f"write {'a number' if self.above else '0, or one'} not nearer to 0 than {_NEAR_ZERO:.9f}"
+            self.refuse(node, label, problems, mend)
 
     def _mend(self, node: Node) -> str:
         written = node.text.strip() if isinstance(node, Scalar) else ""
@@ -340,7 +349,7 @@ class MappingOf(Shape):
     of: str  # what the keys are, in the plural: "faults"
 
     def _what(self) -> str:
-        return f"a mapping of {self.of}"
+        return f"{self.of}, each under a key"
 
     def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
         if not isinstance(node, Mapping):
@@ -393,7 +402,7 @@ class Row(Shape):
     inline: bool = False  # written out in the schema instead of an entry of $defs
 
     def _what(self) -> str:
-        return f"{self.name} (a mapping)"
+        return f"{self.name} (keys with values)"
 
     def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
         if not isinstance(node, Mapping):
@@ -497,12 +506,12 @@ class ByKey(Shape):
     otherwise: Shape | None = None
 
     def _what(self) -> str:
-        return f"{self.name} (a mapping)"
+        return f"{self.name} (keys with values)"
 
     def _check(self, node: Node, label: str, problems: list[Problem]) -> None:
         words = " or ".join(repr(key) for key, _ in self.cases)
         if not isinstance(node, Mapping):
-            self.refuse(node, label, problems, f"write a mapping with {words}")
+            self.refuse(node, label, problems, f"write keys with values: {words}")
             return
         for key, shape in self.cases:
             if node.get(key) is not None:

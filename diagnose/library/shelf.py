@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from diagnose.errors import LibraryError, Place, Problem
 from diagnose.library import cache as copies
+from diagnose.library.paths import standing
 from diagnose.model.library import Library
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def check(folder: Path) -> list[Problem]:
     The shipped folder itself is checked alone.
     """
     base = shipped()
-    layers = [base] if folder.resolve() == base.resolve() else [base, folder]
+    layers = [base] if os.path.realpath(folder) == os.path.realpath(base) else [base, folder]
     problems: list[Problem] = []
     files = _files(layers, problems)
     problems.extend(_compile(files, "")[1])
@@ -135,8 +136,8 @@ def _files(layers: Sequence[Path], problems: list[Problem]) -> list[_File]:
     """All tree files of the folders, layer by layer and sorted by path within each."""
     files: list[_File] = []
     for layer, folder in enumerate(layers):
-        if not folder.is_dir():
-            wrong = "there is no such folder" if not folder.exists() else "this is not a folder"
+        if (what := standing(folder)) != "folder":
+            wrong = "there is no such folder" if what == "nothing" else "this is not a folder"
             mend = "give the folder that holds the tree files"
             problems.append(Problem(Place(_shown(folder)), wrong, mend))
             continue

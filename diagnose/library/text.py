@@ -90,11 +90,11 @@ Node = Scalar | Sequence | Mapping
 
 
 def describe(node: Node) -> str:
-    """The node in a message: its text in quotes (shortened), `a list`, `a mapping` or `nothing`."""
+    """The node in a message: its text in quotes (shortened), `a list`, `keys with values` or `nothing`."""
     if isinstance(node, Sequence):
         return "a list"
     if isinstance(node, Mapping):
-        return "a mapping"
+        return "keys with values"
     if not node.text.strip():
         return "nothing"
     text = " ".join(node.text.split())
@@ -401,7 +401,7 @@ _PLAIN_WORDS: dict[tuple[str, str], tuple[str, str, bool]] = {
         True,
     ),
     ("flow mapping", "did not find expected"): (
-        "the mapping that starts with '{' here is not written right",
+        "what is in the brackets from '{' here is not written right",
         "separate its keys by commas, close it with '}', and quote texts that hold : or ,",
         True,
     ),

@@ -14,6 +14,9 @@ __all__ = ["REFERENCE_KM", "REFERENCE_YEARS", "Fault", "Fits", "Life", "Part"]
 REFERENCE_KM = 130_000.0
 REFERENCE_YEARS = 9.0
 
+#: A hazard by which a part has failed for certain, many times over; more than that is not told apart.
+_SURELY = 1e300
+
 #: fact id -> values of the fact with which the part is fitted; every fact named must agree.
 Fits = Mapping[str, tuple[str, ...]]
 
@@ -40,8 +43,10 @@ class Life:
             worst = max(worst, max(km, 0.0) / self.km)
         if self.years is not None:
             worst = max(worst, max(years, 0.0) / self.years)
-        hazard: float = worst**self.shape
-        return hazard
+        try:
+            return float(worst**self.shape)
+        except OverflowError:
+            return _SURELY
 
     def stretched(self, factor: float) -> Life:
         """The same life with its distance and its age so many times as long (factor above 0)."""

@@ -2,7 +2,22 @@
 
 from __future__ import annotations
 
-__all__ = ["CORNERS", "POSITIONS", "WHERE", "axle_of", "mates", "meets", "mirror", "other_side", "side_of"]
+from functools import lru_cache
+
+from diagnose.words import place_name
+
+__all__ = [
+    "CORNERS",
+    "POSITIONS",
+    "WHERE",
+    "axle_of",
+    "mates",
+    "meets",
+    "mirror",
+    "other_side",
+    "side_of",
+    "told_place",
+]
 
 CORNERS = ("front-left", "front-right", "rear-left", "rear-right")
 POSITIONS = (*CORNERS, "front", "rear", "left", "right", "centre")
@@ -26,6 +41,13 @@ def side_of(position: str) -> str | None:
     return None
 
 
+def told_place(where: str, position: str) -> str:
+    """The position in words, as the name of a fault needs it: `front right`; "" where a part has one place,
+    which its own name says. where: all its places, as the trees give them."""
+    one = len(WHERE.get(where, ())) < 2 and not side_of(position) and "-" not in position
+    return "" if one else place_name(position)
+
+
 def axle_of(position: str) -> str | None:
     """`front`, `rear`, or None for a position that is on no axle."""
     for axle in ("front", "rear"):
@@ -34,6 +56,7 @@ def axle_of(position: str) -> str | None:
     return None
 
 
+@lru_cache(maxsize=1000)  # a car has nine positions, and every model asks of all pairs, many times
 def meets(one: str | None, other: str | None) -> bool:
     """True unless the two positions contradict each other in side or axle (None meets all)."""
     if one is None or other is None:

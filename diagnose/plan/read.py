@@ -37,7 +37,7 @@ _OFFER = Row(
         "price": Key(_MONEY, about="of all parts of the remedy, for its unit"),
         "days": optional(Number(0, 1000, whole=True, unit="days"), about="until they are there"),
         "bad": optional(Probability(), about="P(bad as delivered, or fitted badly)"),
-        "life": optional(Number(0, 10, above=True), about="beside the maker's own part"),
+        "life": optional(Number(0.01, 10), about="beside the maker's own part"),
     },
 )
 _KEEP = Row(

@@ -27,8 +27,9 @@ TELLING = math.log10(2.0)
 class Line:
     """One step: a check (id) with what it showed, or a cure. minutes: of this step, with the drive.
 
-    weight: of evidence for a true fault that was still in the car (0 for a cure); worn: the cure ended a
-    fault; gone: the complaint was gone after it.
+    weight: of evidence for a true fault that was still in the car (0 for a cure); of: that fault (index of a
+    cause), None for a cure; before, after: P(it is to blame) by the complaint alone, and with these answers;
+    worn: the cure ended a fault; gone: the complaint was gone after it.
     """
 
     check: str | None
@@ -38,13 +39,16 @@ class Line:
     weight: float
     worn: bool
     gone: bool
+    of: int | None = None
+    before: float = 0.0
+    after: float = 0.0
 
 
 @dataclass(frozen=True)
 class Comparison:
     """Two searches of one car. telling: the check (id) that told most of a true fault, of all that either
     did, or None where none told anything; weight: of it; place: its number among the apprentice's checks,
-    None if it was not done."""
+    None if it was not done; told: its line."""
 
     mine: tuple[Line, ...]
     program: tuple[Line, ...]
@@ -53,6 +57,7 @@ class Comparison:
     telling: str | None
     weight: float
     place: int | None
+    told: Line | None = None
 
 
 def compare(
@@ -65,7 +70,9 @@ def compare(
     checks = [line.check for line in one if line.check is not None]
     place = checks.index(telling) + 1 if telling in checks else None
     ends = [_ended(exercise, trace) for trace in (mine, program)]
-    return Comparison(one, other, ends[0], ends[1], telling, best.weight if best and telling else 0.0, place)
+    told = best if telling else None
+    weight = told.weight if told else 0.0
+    return Comparison(one, other, ends[0], ends[1], telling, weight, place, told)
 
 
 def _ended(exercise: Exercise, trace: Sequence[tuple[Step, Searched]]) -> Ended:
@@ -89,8 +96,9 @@ def lines_of(exercise: Exercise, trace: Sequence[tuple[Step, Searched]]) -> tupl
                 now = car.after(before.cured, before.before) if before.cured else car
                 cars[key] = now, Belief(now, Story(car.vehicle, exercise.heard))
             seen = after.seen[len(before.seen) :]
-            weight = _weight(*cars[key], exercise, seen)
-            found.append(Line(step.check, None, seen, minutes, weight, False, False))
+            weight, fault, alone, told = _weight(*cars[key], exercise, seen)
+            line = Line(step.check, None, seen, minutes, weight, False, False, fault, alone, told)
+            found.append(line)
         elif step.cure is not None:
             cure = exercise.cures.all[step.cure]
             found.append(Line(None, cure, (), minutes, 0.0, not before.sound(cure), not after.there))
@@ -98,15 +106,18 @@ def lines_of(exercise: Exercise, trace: Sequence[tuple[Step, Searched]]) -> tupl
     return tuple(found)
 
 
-def _weight(car: Car, alone: Belief, exercise: Exercise, seen: Sequence[Seen]) -> float:
-    """The weight of evidence of these answers for the true fault, still there, that they tell most of."""
-    if not seen:
-        return 0.0
+def _weight(
+    car: Car, alone: Belief, exercise: Exercise, seen: Sequence[Seen]
+) -> tuple[float, int | None, float, float]:
+    """The weight of evidence of these answers for the true fault, still there, that they tell most of; that
+    fault, and P(it is to blame) without and with them."""
+    left = sorted(exercise.truth - car.cured)
+    if not seen or not left:
+        return 0.0, None, 0.0, 0.0
     told = Belief(car, Story(car.vehicle, exercise.heard, tuple(seen)))
-    left = exercise.truth - car.cured
-    return max(
-        (_log_odds(float(told.to_blame[n])) - _log_odds(float(alone.to_blame[n])) for n in left), default=0.0
-    )
+    pairs = [(number, float(alone.to_blame[number]), float(told.to_blame[number])) for number in left]
+    number, before, after = max(pairs, key=lambda each: _log_odds(each[2]) - _log_odds(each[1]))
+    return _log_odds(after) - _log_odds(before), number, before, after
 
 
 def _log_odds(p: float) -> float:

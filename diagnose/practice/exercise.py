@@ -7,6 +7,7 @@ have to be put right.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -21,7 +22,7 @@ from diagnose.practice.car import PracticeCar, culprits
 from diagnose.trials.cars import Drawn, draw, heard
 from diagnose.trials.run import draw_side, draw_vehicle
 
-__all__ = ["LEVELS", "Exercise", "draw_exercise", "level_of", "rank_after_talk"]
+__all__ = ["LEVELS", "Exercise", "draw_exercise", "level_of", "rank_after_talk", "wordings"]
 
 #: What a level asks of its cars, in words.
 LEVELS = {
@@ -36,6 +37,9 @@ FIRST, NEAR = 2, 8
 
 #: A car that needs more cures than this teaches patience only.
 MOST_FAULTS = 3
+
+#: Words that name a side.
+_SIDES = re.compile(r"\b(left|right)\b")
 
 #: Cars drawn of one model, and models drawn, before a car of another level is taken.
 CARS, MODELS = 12, 24
@@ -90,7 +94,7 @@ def _of_one_model(
     vehicle = draw_vehicle(library, complaint, random)
     car = Car(library, vehicle, {complaint: draw_side(library, complaint, random)})
     cures = Cures(car, workshop)
-    says = library.complaints[complaint].says or (library.complaints[complaint].name,)
+    says = wordings(library, complaint, car.complaints[complaint])
     for each in draw(car, CARS, random):
         shown = PracticeCar(car, each.present, each.coins, each.again, seed=seed)
         truth = culprits(shown)
@@ -99,6 +103,14 @@ def _of_one_model(
             rank = rank_after_talk(shown, cures, truth)
             count = len({int(cures.of_cause[n]) for n in truth})
             yield Exercise(shown, heard(car), words, truth, rank, level_of(count, rank), cures, workshop)
+
+
+def wordings(library: Library, complaint: str, side: str | None) -> tuple[str, ...]:
+    """What its driver may say of it. With a side told, only words that name none, so that they cannot
+    contradict it."""
+    row = library.complaints[complaint]
+    said = [each for each in row.says if side is None or not _SIDES.search(each.lower())]
+    return tuple(said) or (row.name,)
 
 
 def level_of(faults: int, rank: int) -> int:

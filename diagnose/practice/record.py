@@ -17,13 +17,16 @@ from diagnose.practice.compare import Comparison
 from diagnose.practice.exercise import LEVELS, Exercise
 
 __all__ = [
+    "GOOD_CARS",
     "Begun",
     "Practised",
     "Progress",
     "Record",
     "begun_line",
     "ended_line",
+    "good_in_a_row",
     "left_line",
+    "missed",
     "move_line",
     "next_level",
     "progress",
@@ -259,9 +262,23 @@ def next_level(cars: Sequence[Practised]) -> int:
     """
     if not cars:
         return 1
-    level = cars[-1].level
-    same = cars[-GOOD_CARS:]
-    good = len(same) == GOOD_CARS and all(
-        each.level >= level and each.cured and each.wrong == 0 and each.dearer <= GOOD_MONEY for each in same
-    )
-    return min(level + good, max(LEVELS))
+    return min(cars[-1].level + (good_in_a_row(cars) >= GOOD_CARS), max(LEVELS))
+
+
+def good_in_a_row(cars: Sequence[Practised]) -> int:
+    """How many of the last cars, one after the other, were good ones of the last one's level or above."""
+    count = 0
+    for each in reversed(cars):
+        if each.level < cars[-1].level or missed(each):
+            break
+        count += 1
+    return count
+
+
+def missed(car: Practised) -> str:
+    """Why it was no good one, in words; empty if it was."""
+    if not car.cured:
+        return "the complaint was still there"
+    if car.wrong:
+        return "a part was fitted in vain" if car.wrong == 1 else f"{car.wrong} parts were fitted in vain"
+    return "" if car.dearer <= GOOD_MONEY else f"it cost {car.dearer:.1f} times what the program spent"

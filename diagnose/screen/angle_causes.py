@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.belief.belief import Belief
@@ -14,16 +13,17 @@ from diagnose.choice.verdict import Verdict
 from diagnose.job.sheets import Effect
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import ANY, NARROW, Table
 from diagnose.screen.pages import cause_name, labelled, moved, shortened
-from diagnose.words import of_100
+from diagnose.words import FELL, of_100
 
 __all__ = ["causes_json", "causes_page"]
 
 #: Leading causes shown, and those ruled out or cleared that are named.
 LEADING, NAMED = 6, 8
 
-#: A cause is ruled out, or cleared, that stood at this much at least and fell to this part of it or less.
-STOOD, FELL = 0.015, 1.0 / 3.0
+#: A cause is spoken against, or cleared, that stood at this much at least and fell to `FELL` of it or less.
+STOOD = 0.015
 
 
 def _fell(before: Belief, after: Belief) -> list[int]:
@@ -45,7 +45,7 @@ def causes_page(library: Library, found: Effect, verdict: Verdict, look: Look) -
     latest = found.latest
     lines: list[RenderableType] = [Text(f"What the angles say of: {names}", style="bold")]
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    names_wide = max(min(look.width, 100) - 36, 30)
+    names_wide = min(look.width, 100) - 36 if look.width >= NARROW else None
     table.add_column("of 100 such cars", no_wrap=True, width=names_wide)
     table.add_column("without", justify="right")
     table.add_column("before" if found.now else "with it", justify="right")
@@ -56,7 +56,7 @@ def causes_page(library: Library, found: Effect, verdict: Verdict, look: Look) -
     brought = Verdict(latest.car, latest.story, verdict.workshop) if verdict.car.rounds else verdict
     rows = {each.number: each for each in brought.rows}
     for number in latest.order()[:LEADING]:
-        row = [shortened(rows[number], names_wide), of_100(float(found.without.to_blame[number]))]
+        row = [shortened(rows[number], names_wide or ANY), of_100(float(found.without.to_blame[number]))]
         row.append(of_100(float(found.with_it.to_blame[number])))
         if found.now:
             row.append(of_100(float(found.now.to_blame[number])))

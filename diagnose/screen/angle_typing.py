@@ -173,7 +173,7 @@ class _Typing:
                     typed += " in"  # a bare 16 is a rim of 16 inches: there is no other reading of it
                 diameter = parse_length(typed, 2.0)
                 if diameter < 0.1:
-                    raise InputError(f"{typed} is no rim and no tyre: write it like 16 in or 620 mm")
+                    raise InputError(f"{typed} is neither a rim nor a tyre: write it like 16 in or 620 mm")
             except InputError as error:
                 self._say(str(error))
                 continue

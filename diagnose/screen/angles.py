@@ -14,6 +14,7 @@ from diagnose.angles.judge import Judgement, judged
 from diagnose.angles.sheet import AXLES, SIDES, Allowed, Sheet, Sheets, Spot
 from diagnose.angles.show import Shown
 from diagnose.screen.desk import Look, clean
+from diagnose.screen.narrow import NARROW
 from diagnose.screen.pages import paragraph
 
 __all__ = ["MARKS", "STYLES", "Judged", "judge_all", "shown_for", "table_page"]
@@ -156,6 +157,8 @@ class _Table:
 
     def _titles(self, wide: int) -> Text:
         names = ("left", "right", "diff/total")
+        if self.look.width < NARROW:
+            return Text("before, after" if len(self.judged) == 2 else "", style="dim")
         if len(self.judged) == 1:
             return Text(" " * 16 + "".join(f"{each:<{wide + 2}}" for each in names) + "verdict", style="dim")
         one = " " * 16 + "".join(f"{each:<{wide * 2}}" for each in names)
@@ -171,6 +174,9 @@ class _Table:
         )
 
     def _row(self, axle: str, angle: str, third: str, wide: int) -> Iterator[Text]:
+        if self.look.width < NARROW:
+            yield from self._narrow_row(axle, angle, third)
+            return
         name = angle or third
         line = Text(f"  {_NAMES.get(name, name):<14}")
         gap = wide if len(self.judged) == 2 else wide + 2
@@ -187,6 +193,30 @@ class _Table:
             line.append("\n" + " " * start + part, style)
         line.rstrip()
         yield line
+        yield from self._below(axle, angle, third)
+
+    def _narrow_row(self, axle: str, angle: str, third: str) -> Iterator[Text]:
+        """The same value by value, where the columns have no room."""
+        name = angle or third
+        yield Text(f"  {_NAMES.get(name, name)}")
+        for side, what in (("left", angle), ("right", angle), ("", third)):
+            cells = [self._cell(each, axle, side, what, 0) for each in self.judged]
+            if any(cell.plain for cell in cells):
+                title = side or ("difference" if angle else "")
+                line = Text(f"    {title}: " if title else "    ")
+                for number, cell in enumerate(cells):
+                    line.append_text(Text(", ") if number else Text("")).append_text(
+                        cell if cell else Text("-")
+                    )
+                yield line
+        words = self._verdicts(axle, angle, third)
+        style = next((STYLES[each] for each in ("out", "near") if each in words), "")
+        if words:
+            yield Text(textwrap.indent("\n".join(textwrap.wrap(words, self.look.width - 6)), "    "), style)
+        yield from self._below(axle, angle, third)
+
+    def _below(self, axle: str, angle: str, third: str) -> Iterator[Text]:
+        """What is allowed."""
         allowed = self._allowed(axle, angle, third)
         if third == "camber-of-height" and any(
             each.value(axle, "", third) is not None for each in self.judged

@@ -32,7 +32,8 @@ def choose(desk: Desk, rows: Sequence[str], back: str = "to say it in words") ->
             desk.show(pages.paragraph(f"{number} {row}", desk.look))
         more = ", m for more" if len(rows) > PAGE else ""
         while True:
-            typed = desk.ask(f"{start + 1}-{start + len(page)}{more}, or 0 {back} >").strip().lower()
+            numbers = f"{start + 1}-{start + len(page)}" if len(page) > 1 else f"{start + 1}"
+            typed = desk.ask(f"{numbers}{more}, or 0 {back} >").strip().lower()
             if typed in ("q", "quit"):
                 raise Stop
             if typed in ("0", ""):

@@ -6,16 +6,16 @@ from collections.abc import Iterator
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.faulttree.events import Event
 from diagnose.faulttree.tree import CutSet, FaultTree, Importance
 from diagnose.model.library import Library
-from diagnose.model.position import side_of
+from diagnose.model.position import told_place
 from diagnose.screen.desk import Look, clean
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import paragraph
-from diagnose.words import of_100, place_name
+from diagnose.words import of_100
 
 __all__ = ["cuts_json", "cuts_page", "event_name", "gate_name"]
 
@@ -45,10 +45,8 @@ def event_name(library: Library, tree: FaultTree, event: Event) -> str:
     assert event.cause is not None
     cause = tree.network.causes[event.cause]
     fault = library.faults[cause.fault]
-    place = place_name(cause.position)
-    # A part that has one place says where it is by its name.
-    at = f", {place}" if place and (side_of(cause.position) or "-" in cause.position) else ""
-    return f"{library.parts[fault.part].name}: {fault.name}{at}"
+    place = told_place(fault.where, cause.position)
+    return f"{library.parts[fault.part].name}: {fault.name}" + (f", {place}" if place else "")
 
 
 def _lines(library: Library, tree: FaultTree, found: CutSet) -> Iterator[tuple[int, str]]:

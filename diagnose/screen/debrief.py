@@ -15,7 +15,8 @@ from diagnose.debrief.scale import rating_words, scale_lines, shown
 from diagnose.debrief.shows import is_control
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look, clean
-from diagnose.screen.pages import READABLE, labelled, paragraph
+from diagnose.screen.narrow import NARROW
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.words import of_100
 
 __all__ = ["changes_page", "complaint_words", "drive_page", "scale_page", "short_figure", "strength_words"]
@@ -33,11 +34,13 @@ STYLES = {"new": "red", "worse": "red", "gone": "green", "better": "green", "not
 
 
 def _hung(first: str, text: str, look: Look, style: str = "") -> Text:
-    """A paragraph that hangs behind its first columns."""
+    """A paragraph that hangs behind its first columns; in a narrow window it stands below them."""
     width = max(min(look.width, READABLE), 40)
-    lines = textwrap.wrap(clean(text), max(width - len(first), 20)) or [""]
-    pad = " " * len(first)
-    body = Text("\n".join((pad if number else first) + line for number, line in enumerate(lines)))
+    below = look.width < NARROW
+    pad = " " * (4 if below else len(first))
+    lines = textwrap.wrap(clean(text), width - len(pad)) or [""]
+    body = Text(first.rstrip() + "\n" + pad if below else first)
+    body.append(f"\n{pad}".join(lines))
     if style:
         body.stylize(style, 0, len(first))
     return body

@@ -194,7 +194,7 @@ def _choice(names: list[str]) -> Callable[[str], int | str]:
 def _side(text: str) -> str | None:
     sides = {"": None, "l": "left", "left": "left", "r": "right", "right": "right"}
     if text.lower() not in sides:
-        raise InputError(f"{text!r} is no side: type l, r, or Enter")
+        raise InputError(f"{text!r} is not a side: type l, r, or Enter")
     return sides[text.lower()]
 
 

@@ -80,7 +80,7 @@ class _DemoDesk:
             return WORDS
         if prompt.startswith("such as"):
             return DISTANCE
-        if prompt.startswith("[y] yes [n] no,"):
+        if prompt.startswith("[y] yes [n] no;"):
             return "n"
         if prompt.startswith("1-"):
             asked = next(ask.id for ask in session.asks() if ask.kind == "fact")

@@ -64,7 +64,13 @@ def clean(text: str) -> str:
 
 def _speaks_unicode(stream: object) -> bool:
     encoding = (getattr(stream, "encoding", None) or "ascii").lower().replace("-", "")
-    return encoding.startswith("utf") and os.environ.get("TERM") != "dumb"
+    return encoding.startswith("utf") and os.environ.get("TERM") != "dumb" and not _plain_locale()
+
+
+def _plain_locale() -> bool:
+    """True where the locale is C. Python writes UTF-8 there all the same, unless told how (PEP 540)."""
+    told = os.environ.get("PYTHONIOENCODING") or os.environ.get("PYTHONUTF8") == "1"
+    return os.environ.get("LC_ALL") in ("C", "POSIX") and not told
 
 
 def console_for(stream: IO[str] | None = None, width: int | None = None) -> tuple[Console, Look]:
@@ -76,7 +82,7 @@ def console_for(stream: IO[str] | None = None, width: int | None = None) -> tupl
         # Whatever a text holds, it is shown in the letters that this terminal has.
         reconfigure = getattr(out, "reconfigure", None)
         if reconfigure is not None:
-            reconfigure(errors="replace")
+            reconfigure(errors="replace", **({"encoding": "ascii"} if _plain_locale() else {}))
     columns = width or console.width
     if not console.is_terminal and width is None:
         told = os.environ.get("COLUMNS", "")
@@ -123,7 +129,8 @@ class TerminalDesk:
         from prompt_toolkit.completion import FuzzyWordCompleter
 
         if not isinstance(self._session, PromptSession):
-            self._session = PromptSession()
+            # Ctrl-Z gives the terminal back to the shell, as it does everywhere else.
+            self._session = PromptSession(enable_suspend=True)
         session: PromptSession[str] = self._session
         completer = FuzzyWordCompleter(list(words)) if words else None
         return session.prompt(

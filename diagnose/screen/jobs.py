@@ -6,14 +6,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
-from diagnose.job.overview import Overview
+from diagnose.job.glance import Overview
+from diagnose.job.lookup import Looked
 from diagnose.job.shop import ShopLine
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look, clean
-from diagnose.screen.pages import labelled, paragraph
+from diagnose.screen.narrow import Table
+from diagnose.screen.prose import labelled, paragraph
 from diagnose.units import minutes, money
 from diagnose.words import work_name
 
@@ -29,12 +30,13 @@ MOST_CAUSES = 4
 TIME = "%Y-%m-%d %H:%M"
 
 
-def jobs_page(library: Library, rows: Sequence[Overview], of: int, look: Look) -> RenderableType:
-    """These jobs, the last touched first. of: how many there are in all."""
-    if not of:
+def jobs_page(library: Library, found: Looked, look: Look) -> RenderableType:
+    """These jobs, the last touched first."""
+    rows = found.rows
+    if not found.of:
         return Text("No jobs yet. `diagnose walk` begins one.")
     if not rows:
-        return paragraph(f"None of {_count(of, 'job')} is meant: ask for less, or for others.", look, 0)
+        return paragraph(f"None of {_count(found.of, 'job')} is meant: ask for less, or for others.", look, 0)
     table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="dim")
     table.add_column("job", no_wrap=True)
     table.add_column("name", ratio=2)
@@ -45,7 +47,7 @@ def jobs_page(library: Library, rows: Sequence[Overview], of: int, look: Look) -
         table.add_column("spent", justify="right", no_wrap=True)
     table.add_column("last touched (UTC)", no_wrap=True)
     table.add_column("state", ratio=1 if look.width >= ROOM else None)
-    for row in sorted(rows, key=lambda each: (each.last is not None, each.last), reverse=True):
+    for row in rows:
         cells = [row.id, clean(row.name)]
         if look.width >= ROOM:
             cells.append(", ".join(complaint_name(library, each) for each in row.complaints))
@@ -55,8 +57,11 @@ def jobs_page(library: Library, rows: Sequence[Overview], of: int, look: Look) -
         cells += [row.last.strftime(TIME) if row.last else "", clean(_state(row))]
         table.add_row(*cells)
     lines: list[RenderableType] = [table]
-    if len(rows) < of:
-        lines.append(Text(f"{len(rows)} of {_count(of, 'job')}", style="dim"))
+    if found.meant < found.of:
+        lines.append(Text(f"{found.meant:,} of {_count(found.of, 'job')}", style="dim"))
+    if len(rows) < found.meant:
+        told = f"The last {len(rows):,} of {found.meant:,} are listed; --last {found.meant} lists them all."
+        lines.append(paragraph(told, look, 0, "dim"))
     lines += [
         paragraph(f"{row.id} cannot be read: {row.unreadable}.", look, 0) for row in rows if row.unreadable
     ]
@@ -71,7 +76,7 @@ def _state(row: Overview) -> str:
 
 
 def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'s' * (number != 1)}"
+    return f"{number:,} {word}{'s' * (number != 1)}"
 
 
 def complaint_name(library: Library, name: str) -> str:

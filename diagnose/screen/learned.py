@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.learn.figures import ENOUGH_EVENTS, Learned
 from diagnose.learn.fit import Fit
 from diagnose.learn.scores import Scores
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import paragraph
 
 __all__ = ["learned_page", "store_lines", "store_page"]

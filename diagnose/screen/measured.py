@@ -88,7 +88,7 @@ class Shake:
     ) -> tuple[T | None] | None:
         """(value or None for not known,), asked for once; None if broken off by a command."""
         while key not in self._told:
-            typed = ask(f"{what}; Enter if not known >")
+            typed = ask(f"{what}; Enter: not known >")
             if typed is None:
                 return None
             typed = "" if typed.lower() in ("c", "?") else typed

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-import textwrap
 from collections.abc import Callable, Iterable, Sequence
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.cost import OVERHEAD, change_minutes
@@ -20,7 +18,9 @@ from diagnose.job.session import Session
 from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
 from diagnose.model.position import side_of
-from diagnose.screen.desk import Look, clean
+from diagnose.screen.desk import Look
+from diagnose.screen.narrow import NARROW, Table
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
 from diagnose.words import likelihood, of_100, place_name, work_name
 
@@ -29,6 +29,7 @@ __all__ = [
     "conclusion_page",
     "findings_page",
     "head_page",
+    "labelled",
     "others_page",
     "paragraph",
     "ranking_page",
@@ -36,28 +37,6 @@ __all__ = [
     "why_cause_page",
     "why_check_page",
 ]
-
-#: Width at which text is still easy to read.
-READABLE = 96
-
-
-def _wide(look: Look) -> int:
-    return max(min(look.width, READABLE), 40)
-
-
-def paragraph(text: str, look: Look, indent: int = 2, style: str = "") -> Text:
-    """A paragraph, wrapped and indented."""
-    lines = textwrap.wrap(clean(text), _wide(look) - indent) or [""]
-    pad = " " * indent
-    return Text("\n".join(pad + line for line in lines), style=style)
-
-
-def labelled(label: str, text: str, look: Look, style: str = "") -> Text:
-    """A paragraph behind a bold label, wrapped under itself."""
-    lines = textwrap.wrap(f"{label}: {clean(text)}", _wide(look) - 2)
-    whole = Text("\n".join("  " + line for line in lines), style=style)
-    whole.stylize("bold", 2, 2 + len(label) + 1)
-    return whole
 
 
 def bar(p: float, cells: int, look: Look) -> str:
@@ -69,9 +48,7 @@ def bar(p: float, cells: int, look: Look) -> str:
 
 def cause_name(row: Row) -> str:
     """`outer tie rod end: play in the ball socket, front right`."""
-    place = place_name(row.position)
-    # A part that has one place says where it is by its name.
-    return row.name + (f", {place}" if place and (side_of(row.position) or "-" in row.position) else "")
+    return f"{row.name}, {row.place}" if row.place else row.name
 
 
 def shortened(row: Row, width: int) -> str:
@@ -91,7 +68,7 @@ def moved(change: float) -> str:
 
 
 def head_page(session: Session, look: Look) -> Text:
-    """One line: complaint, car, answers, minutes."""
+    """Complaint, car, answers, minutes: one line, where the window has room for it."""
     library, state = session.library, session.state
     names = [library.complaints[c].name for c in session.story.complaints]
     bits = [" and ".join(names) or "no complaint yet"]
@@ -106,7 +83,7 @@ def head_page(session: Session, look: Look) -> Text:
     spent = minutes(session.spent) if session.spent else "0 min"
     bits.append(f"{answers} check{'s' if answers != 1 else ''}, {spent}")
     text = f" {look.dot} ".join(bits)
-    return Text(text if len(text) <= look.width else text[: look.width - 3] + "...", style="bold")
+    return Text(text, style="bold") if len(text) <= look.width else paragraph(text, look, 0, "bold")
 
 
 #: What the ranking may be ordered by; ties keep the order of blame.
@@ -124,8 +101,8 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     extra = by in ("minute", "money")
     cells = 8 if look.width >= 76 else 5
     width = min(look.width, READABLE + 14)
-    # What is left for the names, once numbers and bar have their room.
-    names = max(width - cells - (40 if extra else 32), 20)
+    # What is left for the names, once numbers and bar have their room. Where there is none they stand alone.
+    names = max(width - cells - (40 if extra else 32), 20) if width >= NARROW else None
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=True, header_style="dim")
     titles = {
         "blame": "of 100 such cars",
@@ -135,7 +112,7 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     }
     table.add_column("")
     table.add_column(titles[by], width=names, no_wrap=True, overflow="ellipsis")
-    table.add_column("", width=cells)
+    table.add_column("", width=cells if names else None)
     table.add_column("to blame", justify="right", width=8)
     table.add_column("moved", justify="right", width=5)
     table.add_column("there", justify="right", width=5)
@@ -144,8 +121,8 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     for number, row in enumerate(rows, start=1):
         cells_ = [
             Text(str(number), style="dim"),
-            Text(shortened(row, names)),
-            Text(bar(row.to_blame, cells, look)),
+            Text(shortened(row, names) if names else cause_name(row)),
+            Text(bar(row.to_blame, cells if names else 0, look)),
             Text(of_100(row.to_blame), style="bold"),
             Text(moved(row.blame_moved)),
             Text(of_100(row.probability)),
@@ -163,7 +140,7 @@ def ranking_page(verdict: Verdict, look: Look, count: int = 5, by: str = "blame"
     last = [
         Text(""),
         Text("something not listed here"),
-        Text(bar(outside, cells, look)),
+        Text(bar(outside, cells if names else 0, look)),
         Text(of_100(outside), style="bold"),
         Text(moved(outside - was) if was is not None else ""),
         Text(""),

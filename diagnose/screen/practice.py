@@ -7,21 +7,31 @@ from dataclasses import asdict
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
-from diagnose.choice.cost import Cure
+from diagnose.choice.cost import OVERHEAD, Cure
 from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
+from diagnose.model.position import told_place
 from diagnose.model.story import Seen
 from diagnose.practice.attempt import Attempt
 from diagnose.practice.compare import Comparison, Line
 from diagnose.practice.exercise import LEVELS, Exercise
-from diagnose.practice.record import LAST, Practised, Record, progress
+from diagnose.practice.record import (
+    GOOD_CARS,
+    LAST,
+    Practised,
+    Record,
+    good_in_a_row,
+    missed,
+    next_level,
+    progress,
+)
 from diagnose.screen.desk import Look
-from diagnose.screen.pages import READABLE, labelled, paragraph
+from diagnose.screen.narrow import ANY, NARROW, Table
+from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
-from diagnose.words import place_name, work_name
+from diagnose.words import of_100, place_name, work_name
 
 __all__ = [
     "brought_page",
@@ -29,6 +39,8 @@ __all__ = [
     "check_asked_page",
     "compared_page",
     "cure_asked_page",
+    "level_line",
+    "progress_lines",
     "record_json",
     "record_page",
     "seen_page",
@@ -57,6 +69,11 @@ def brought_page(exercise: Exercise, seed: int, asked_level: int, look: Look) ->
         lines.append(paragraph(f"No car of level {asked_level} was drawn; this one comes near.", look))
     lines += [
         paragraph("An invented car (demo) with hidden faults, drawn as the trees say they occur.", look),
+        paragraph(
+            "Find out for little money what is behind it: look where you like, then name the cause. It is "
+            "put right, and the car is driven.",
+            look,
+        ),
         paragraph(dot.join([*facts, run, f"{plain(vehicle.years or 0)} years"]), look),
         paragraph(f"The driver says: {said}. ({library.complaints[heard.complaint].name})", look),
     ]
@@ -70,7 +87,8 @@ def status_line(attempt: Attempt, look: Look) -> Text:
     spent = minutes(at.minutes) if at.minutes else "0 min"
     bits = [spent, f"{count} check{'s' if count != 1 else ''}", library.set_ups[at.set_up].name]
     if at.tried:
-        bits.insert(2, f"{at.tried} put right")
+        vain = f", {money(at.wasted, attempt.exercise.workshop.currency)} in vain" if at.wasted else ""
+        bits.insert(2, f"{at.tried} put right{vain}")
     if attempt.unfit:
         bits.append("not to be driven")
     return Text(f" {look.dot} ".join(bits), style="bold")
@@ -91,7 +109,7 @@ def where_page(rows: Sequence[tuple[str, int, float]], look: Look) -> Renderable
 
 def check_asked_page(library: Library, check: Check, change: float, look: Look) -> RenderableType:
     """A check before it is done: what it takes, and its cautions."""
-    cost = minutes(check.minutes) + (f" and {minutes(change)} to get there" if change else "")
+    cost = minutes(check.minutes + OVERHEAD) + (f" and {minutes(change)} to get there" if change else "")
     head = f"Ask the driver: {check.name.removeprefix('ask ')}" if check.set_up == TALK else check.name
     lines: list[RenderableType] = [
         Text(head, style="bold"),
@@ -108,36 +126,61 @@ def seen_page(library: Library, seen: Sequence[Seen], look: Look) -> RenderableT
     """What a check showed: findings in their words, readings with their numbers, and what was not seen."""
     there: dict[tuple[str, str], list[str]] = {}
     absent: dict[str, None] = {}
-    lines: list[RenderableType] = []
+    read: dict[str, list[Seen]] = {}
     for each in seen:
         finding = library.findings[each.finding]
         if finding.reading is not None and each.reading is not None:
-            where = place_name(each.position)
-            name = f"{finding.name}{', ' + where if where else ''}"
-            lines.append(paragraph(f"{look.dot} {name}: {_number(finding, each.reading)}", look, 2, "bold"))
+            read.setdefault(each.finding, []).append(each)
         elif each.answer == "no":
-            absent.setdefault(finding.name or finding.none)
+            absent.setdefault(_absent(finding))
         else:
             there.setdefault((each.finding, each.answer), []).append(place_name(each.position))
+    lines = [line for name, some in read.items() for line in _readings(library.findings[name], some, look)]
     for (name, answer), places in there.items():
         finding = library.findings[name]
         grade = answer if finding.levels != ("yes",) else "" if finding.name else "yes"
         text = ": ".join(bit for bit in (finding.name, grade) if bit)
         where = " and ".join(place for place in places if place)
         lines.append(paragraph(f"{look.dot} {text}{', ' + where if where else ''}", look, 2, "bold"))
-    none = [name for name in absent if not any(library.findings[key].name == name for key, _ in there)]
-    if none and not lines:
-        lines.append(paragraph(f"{look.dot} nothing of it: {'; '.join(none)}", look))
-    elif none:
-        lines.append(paragraph(f"not seen: {'; '.join(none)}", look, 2, "dim"))
+    none = [name for name in absent if not any(_absent(library.findings[key]) == name for key, _ in there)]
+    asked = all(library.checks[each.check].set_up == TALK for each in seen)
+    if none:
+        not_ = "The driver says no" if asked else "not seen"
+        first = "" if lines else f"{look.dot} "
+        lines.append(paragraph(f"{first}{not_}: {'; '.join(none)}", look, 2, "dim" if lines else ""))
     return Group(*lines)
 
 
-def _number(finding: Finding, value: float) -> str:
+def _absent(finding: Finding) -> str:
+    """What was not seen; where one of several grades was looked for, what is there instead."""
+    if finding.name and finding.levels != ("yes",) and finding.none != "not seen":
+        return f"{finding.name} ({finding.none})"
+    return finding.name or finding.none
+
+
+def _readings(finding: Finding, seen: Sequence[Seen], look: Look) -> list[RenderableType]:
+    """The numbers of one finding, each with the band that it lies in; under them the limits."""
+    assert finding.reading is not None
+    told = "; ".join(f"{place_name(each.position)} {_number(finding, each)}".strip() for each in seen)
+    limits = "; ".join(f"{_from(finding, limit.value)}: {limit.name}" for limit in finding.reading.limits)
+    return [
+        paragraph(f"{look.dot} {finding.name}: {told}", look, 2, "bold"),
+        paragraph(limits, look, 4, "dim"),
+    ]
+
+
+def _number(finding: Finding, seen: Seen) -> str:
+    """`4 N, inside`: the number and the band that it lies in."""
+    assert finding.reading is not None and seen.reading is not None
+    band = seen.answer if seen.answer != "no" else finding.reading.below
+    return f"{seen.reading:g} {finding.reading.unit}, {band}"
+
+
+def _from(finding: Finding, limit: float) -> str:
+    """`from 5 N`, or `at or below`, as the reading counts."""
     assert finding.reading is not None
     word = "from" if finding.reading.direction == "over" else "at or below"
-    limits = ", ".join(f"{limit.name}: {word} {plain(limit.value)}" for limit in finding.reading.limits)
-    return f"{value:g} {finding.reading.unit} ({limits})"
+    return f"{word} {plain(limit)} {finding.reading.unit}"
 
 
 def cure_asked_page(library: Library, cure: Cure, currency: str, look: Look) -> RenderableType:
@@ -163,8 +206,8 @@ def cause_words(exercise: Exercise, number: int) -> str:
     """A cause in words: part, fault, place."""
     cause, library = exercise.car.car.causes[number], exercise.car.car.library
     fault = library.faults[cause.fault]
-    where = place_name(cause.position)
-    return f"{library.parts[fault.part].name}: {fault.name}{', ' + where if where else ''}"
+    where = told_place(fault.where, cause.position)
+    return f"{library.parts[fault.part].name}: {fault.name}" + (f", {where}" if where else "")
 
 
 def compared_page(exercise: Exercise, found: Comparison, look: Look) -> RenderableType:
@@ -209,6 +252,7 @@ def compared_page(exercise: Exercise, found: Comparison, look: Look) -> Renderab
             "dim",
         ),
         labelled("Telling", _telling(library, found), look),
+        *_why_telling(exercise, found, look),
         paragraph(_luck(found), look),
     ]
     return Group(*lines)
@@ -225,11 +269,28 @@ def _yes(value: bool) -> str:
 def _telling(library: Library, found: Comparison) -> str:
     if found.telling is None:
         return "no check of yours or the program's told much of the fault; this one was for patience."
-    name = library.checks[found.telling].name
-    told = f"{name}: {_factor(found.weight)} times the odds."
+    check = library.checks[found.telling]
+    told = f"{check.name} ({library.set_ups[check.set_up].name}): {_factor(found.weight)} times the odds."
     if found.place is None:
         return f"{told} You did without it."
     return f"{told} It was your {_nth(found.place)} check."
+
+
+def _why_telling(exercise: Exercise, found: Comparison, look: Look) -> list[RenderableType]:
+    """What the telling check showed on this car, and what that made of the fault."""
+    told = found.told
+    if told is None or told.of is None:
+        return []
+    library = exercise.car.car.library
+    return [
+        paragraph("What it showed:", look),
+        seen_page(library, told.seen, look),
+        paragraph(
+            f"That alone takes {cause_words(exercise, told.of)} from {of_100(told.before)} to "
+            f"{of_100(told.after)} of 100 such cars.",
+            look,
+        ),
+    ]
 
 
 def _nth(number: int) -> str:
@@ -244,9 +305,19 @@ def _luck(found: Comparison) -> str:
     mine, other = found.own.money, found.other.money
     if mine < other:
         return "You came cheaper than the program. On one car that may be luck; over ten it is skill."
-    if mine > other * 1.5:
-        return "The program came cheaper. Look in its column for the check that you would not have done."
-    return "You came close to the program on this car."
+    if mine <= other * 1.5:
+        return "You came close to the program on this car."
+    ways = []
+    if found.place is None and found.telling in {line.check for line in found.program}:
+        ways.append("did the telling check")
+    if _in_vain(found.mine) > _in_vain(found.program):
+        ways.append("put less right in vain")
+    because = f": it {' and '.join(ways)}" if ways else ""
+    return f"The program came cheaper{because}. Look in its column for what you would not have done."
+
+
+def _in_vain(lines: Sequence[Line]) -> int:
+    return sum(line.cure is not None and not line.worn for line in lines)
 
 
 def _factor(weight: float) -> str:
@@ -256,7 +327,9 @@ def _factor(weight: float) -> str:
 
 def _both(library: Library, found: Comparison, look: Look) -> RenderableType:
     """The steps of both, side by side."""
-    width = max((min(look.width, READABLE + 24) - 20) // 2, 20)
+    if look.width < NARROW:
+        return _in_turn(library, found)
+    width = (min(look.width, READABLE + 24) - 20) // 2
     table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="dim")
     table.add_column("", justify="right", style="dim", width=3)
     for name in ("you", "the program"):
@@ -268,6 +341,18 @@ def _both(library: Library, found: Comparison, look: Look) -> RenderableType:
             name, factor = _cells(library, line[0]) if line else ("", "")
             cells += [_cut(name, width), factor]
         table.add_row(*cells)
+    return table
+
+
+def _in_turn(library: Library, found: Comparison) -> RenderableType:
+    """The steps of one, then those of the other."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
+    for _ in range(3):
+        table.add_column()
+    for who, lines in (("you", found.mine), ("the program", found.program)):
+        for number, line in enumerate(lines, start=1):
+            name, factor = _cells(library, line)
+            table.add_row(f"{who} {number}", name, f"x {factor}" if factor else "")
     return table
 
 
@@ -296,8 +381,8 @@ def record_page(record: Record, library: Library, look: Look) -> RenderableType:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("car", justify="right")
     table.add_column("level", justify="right")
-    width = max(min(look.width, READABLE) - 54, 14)
-    table.add_column("complaint", width=width, no_wrap=True)
+    width = max(min(look.width, READABLE) - 54, 14) if look.width >= NARROW else ANY
+    table.add_column("complaint", width=None if width == ANY else width, no_wrap=True)
     for name in ("min", "program", "in vain", "cost x", "cured"):
         table.add_column(name, justify="right", no_wrap=True)
     for each in reversed(record.cars[-10:]):
@@ -313,9 +398,11 @@ def record_page(record: Record, library: Library, look: Look) -> RenderableType:
             "at once" if each.first else _yes(each.cured),
         )
     lines: list[RenderableType] = [table, Text("")]
-    lines += [paragraph(text, look, 0) for text in progress_lines(record.cars)]
+    lines += [paragraph(text, look, 0) for text in (*progress_lines(record.cars), level_line(record.cars))]
     if record.unreadable:
-        lines.append(paragraph(f"Left out, as unreadable: {_count(record.unreadable, 'line')}.", look, 0))
+        lines.append(
+            paragraph(f"Left out: {_count(record.unreadable, 'line')} that cannot be read.", look, 0)
+        )
     return Group(*lines)
 
 
@@ -338,6 +425,18 @@ def progress_lines(cars: Sequence[Practised]) -> list[str]:
             f"telling check done {told}; cost {sums.dearer:.1f} times the program's (median)."
         )
     return found
+
+
+def level_line(cars: Sequence[Practised]) -> str:
+    """How far it is to the next level, after a car; cars: all, this one last."""
+    level, then, good = cars[-1].level, next_level(cars), good_in_a_row(cars)
+    if then > level:
+        return f"{GOOD_CARS} good cars in a row: the next car is of level {then}."
+    reason = missed(cars[-1])
+    so = f"Not a good one: {reason}." if reason else "A good one."
+    if level == max(LEVELS):
+        return f"{so} {good} in a row on the highest level."
+    return f"{so} {GOOD_CARS} good ones in a row open level {level + 1}; so far {good}."
 
 
 def record_json(record: Record) -> dict[str, Any]:

@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 
 from rich.text import Text
 
-from diagnose.choice.cost import Cure, change_minutes
-from diagnose.model.check import BENCH, Check
+from diagnose.choice.cost import OVERHEAD, Cure, change_minutes
+from diagnose.model.check import BENCH, TALK, Check
 from diagnose.practice.attempt import Attempt, Choice
 from diagnose.screen.answers import whole
 from diagnose.screen.choosing import Stop, choose, say
@@ -23,7 +23,7 @@ from diagnose.screen.practice import (
     where_page,
 )
 from diagnose.trials.searches import concerns
-from diagnose.units import money
+from diagnose.units import minutes, money
 
 __all__ = ["practise"]
 
@@ -40,11 +40,12 @@ MOST_OFFERED = 9
 PROMPT = "a number, words of a check, n name the cause, h help >"
 
 HELP = (
-    ("1, 2, ...", "the checks there, to choose from"),
+    ("1, 2, ...", "the checks at that place, to choose from"),
+    ("Enter", "the checks that are left where the car is now"),
     ("words", "a check by its words, such as: rock the steering"),
-    ("n WORDS", "name the cause, such as: n drop link left; it is put right, and the car driven"),
+    ("n WORDS", "name the cause, such as: n drop link left; it is put right and driven"),
     ("k", "what you have seen so far"),
-    ("l", "where you can look"),
+    ("l", "the places where you can look"),
     ("g", "give up: the car is handed on"),
     ("q", "stop; `diagnose practice` goes on with this car"),
 )
@@ -96,7 +97,9 @@ class _Practice:
         first, _, rest = typed.partition(" ")
         word = first.lower()
         picked = whole(typed, len(self._places))
-        if typed in ("", "l", "list"):
+        if typed == "":
+            self._here()
+        elif word in ("l", "list") and not rest:
             self._where()
         elif word in ("q", "quit") and not rest:
             raise Stop
@@ -143,24 +146,43 @@ class _Practice:
         say(self.desk, "Where to look:", "dim")
         self.desk.show(where_page(rows, self.desk.look))
 
+    def _here(self) -> None:
+        """The checks that are left where the car is; the places where none is left."""
+        here = self.attempt.at.set_up
+        if any(
+            each.check.set_up == here and concerns(self.attempt.car, each.check) for each in self._choices()
+        ):
+            self._at_place(here)
+        else:
+            self._where()
+
     def _at_place(self, place: str) -> None:
         some = [
             each
             for each in self._choices()
             if each.check.set_up == place and concerns(self.attempt.car, each.check)
         ]
-        picked = choose(self.desk, [f"{c.check.name} ({c.check.minutes:g} min)" for c in some], "to go back")
+        rows = [f"{each.check.name} ({minutes(each.check.minutes + OVERHEAD)})" for each in some]
+        picked = choose(self.desk, rows, "to go back")
         if picked is not None:
             self._check(some[picked - 1].check)
 
     def _by_words(self, typed: str) -> None:
         some = self._choices()
-        picked = self._meant(typed, [each.check.name for each in some], "check")
+        at = [self.library.set_ups[each.check.set_up].name for each in some]
+        rows = [
+            f"{each.check.name} ({where}, {minutes(each.minutes + OVERHEAD)})"
+            for each, where in zip(some, at, strict=True)
+        ]
+        picked = self._meant(typed, [each.check.name for each in some], "check", rows)
         if picked is not None:
             self._check(some[picked].check)
 
-    def _meant(self, typed: str, names: Sequence[str], called: str) -> int | None:
-        """The index of the name that the words mean, asked for where they leave it open; None for none."""
+    def _meant(self, typed: str, names: Sequence[str], called: str, rows: Sequence[str] = ()) -> int | None:
+        """The index of the name that the words mean, asked for where they leave it open; None for none.
+
+        rows: the names as they are listed then, if not as they are.
+        """
         scored = sorted((-alike(typed, name), len(name), index) for index, name in enumerate(names))
         least = max(OFFERED, -scored[0][0] - NEAR) if scored else OFFERED
         found = [(-score, index) for score, _, index in scored if -score >= least][:MOST_OFFERED]
@@ -171,13 +193,16 @@ class _Practice:
         exact = [index for _, index in found if names[index].lower() == " ".join(typed.lower().split())]
         if exact or (scores[0] >= CLEAR and (len(scores) == 1 or scores[0] - scores[1] >= AHEAD)):
             return exact[0] if exact else found[0][1]
-        picked = choose(self.desk, [names[index] for _, index in found], "to go back")
+        # Alike ones stand in the order of the names: places as they are counted round the car.
+        found.sort(key=lambda each: (-each[0], each[1]))
+        picked = choose(self.desk, [(rows or names)[index] for _, index in found], "to go back")
         return None if picked is None else found[picked - 1][1]
 
     def _check(self, check: Check) -> None:
         change = change_minutes(self.library, check, self.attempt.at.set_up)
         self.desk.show(check_asked_page(self.library, check, change, self.desk.look))
-        if not self._agreed("Enter: do it; 0: back >"):
+        # A question to the driver is asked at once: it costs next to nothing, and harms nobody.
+        if check.set_up != TALK and not self._agreed("[Enter] do it [0] back >"):
             return
         self.keep({"check": check.id})
         self.desk.show(seen_page(self.library, self.attempt.look(check), self.desk.look))
@@ -240,7 +265,7 @@ class _Practice:
         currency = self.attempt.exercise.workshop.currency
         say(self.desk, f"You say: {name}.", "bold")
         self.desk.show(cure_asked_page(self.library, cure, currency, self.desk.look))
-        if not self._agreed("Enter: put it right and drive; 0: back >"):
+        if not self._agreed("[Enter] put it right and drive [0] back >"):
             return
         sound = self.attempt.at.sound(cure)
         self.keep({"cure": f"{cure.remedy}@{cure.place}"})
@@ -250,7 +275,8 @@ class _Practice:
         elif sound:
             say(
                 self.desk,
-                "Nothing was wrong there: work in vain. Driven: the complaint is still there.",
+                f"Nothing was wrong there: {money(cure.money, currency)} in vain. Driven: the complaint is "
+                "still there.",
                 "bold",
             )
         else:
@@ -260,4 +286,4 @@ class _Practice:
         unsolved = self.attempt.exercise.cures.prices.unsolved
         currency = self.attempt.exercise.workshop.currency
         say(self.desk, f"Handing it on costs about {money(unsolved, currency)}.")
-        return self._agreed("Enter: hand it on; 0: back >")
+        return self._agreed("[Enter] hand it on [0] back >")

@@ -23,9 +23,9 @@ Line = Callable[[str], str | None]
 
 #: Field of a repair -> what is asked of it, where its remedy obliges to that work.
 QUESTIONS = {
-    "one_use": "New one-use nuts and bolts? [y] yes [n] no, Enter: not known >",
-    "at_height": "Rubber tightened at ride height? [y] yes [n] no, Enter: not known >",
-    "angles_set": "Wheel angles set afterwards? [y] yes [n] not yet, Enter: not known >",
+    "one_use": "New one-use nuts and bolts? [y] yes [n] no; Enter: not known >",
+    "at_height": "Rubber tightened at ride height? [y] yes [n] no; Enter: not known >",
+    "angles_set": "Wheel angles set afterwards? [y] yes [n] not yet; Enter: not known >",
 }
 
 #: Words for how a complaint is after a repair.
@@ -69,7 +69,7 @@ def ask_repair(desk: Desk, session: Session, line: Line, typed: str) -> None:
         return
     money, hours = _ask_cost(desk, line)
     events[0] = replace(events[0], price=money, hours=hours)
-    grade = line("Grade of the parts, such as original or used; Enter if not told >")
+    grade = line("Grade of the parts, such as original or used; Enter: not told >")
     if grade:
         events = [replace(each, grade=" ".join(clean(grade).split())) for each in events]
     for field, question in QUESTIONS.items():
@@ -111,7 +111,7 @@ def _yes_or_no(desk: Desk, line: Line, question: str) -> bool | None:
 
 def _ask_cost(desk: Desk, line: Line) -> tuple[float | None, float | None]:
     while True:
-        typed = line("Parts and hours, such as 60, 0.8 h; Enter if not told >")
+        typed = line("Parts and hours, such as 60, 0.8 h; Enter: not told >")
         if not typed:
             return None, None
         try:
@@ -128,7 +128,7 @@ def ask_drive(desk: Desk, session: Session, line: Line) -> bool:
         _say(desk, f"Driven since, with care and where it harms nobody: {name}?", "bold")
         _say(desk, "A while after the repair, with the time: n 30 days, y 5 days, y 300 km.", "dim")
         while True:
-            typed = line("[y] there [f] faded [p] probably [m] prob. not [n] gone, Enter: not driven >")
+            typed = line("[y] there [f] faded [p] probably [m] prob. not [n] gone; Enter: not driven >")
             if not typed:
                 break
             try:
@@ -165,7 +165,7 @@ def read_felt(typed: str) -> tuple[str, float | None, float | None]:
     for number, unit in found:
         value = float(number.replace(",", ".")) * (DAYS[unit] if unit in DAYS else KM[unit])
         if value <= 0.0:
-            raise InputError("right after the repair it is told without a time: y, n, ...")
+            raise InputError("right after the repair it is told without a time: type y or n alone")
         if value >= 1e6 or (days if unit in DAYS else km) is not None:
             raise InputError(f"{clean(rest)!r} is not a time after the repair: write 5 days, 300 km, or both")
         if unit in DAYS:

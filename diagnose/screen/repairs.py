@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.job.drives import references_of
@@ -16,6 +15,7 @@ from diagnose.job.repairs import Standing
 from diagnose.job.session import Session
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import cause_name, labelled
 from diagnose.screen.proof import before_and_after, elapsed, for_the_owner, proof_json, share_lines
 from diagnose.units import money

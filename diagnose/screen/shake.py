@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import labelled, paragraph
 from diagnose.shake.advice import CAUTION, CLEAR, Advice
 from diagnose.shake.fit import Fit

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.job.planned import SoFar
@@ -14,6 +13,7 @@ from diagnose.job.proof import CURED
 from diagnose.model.library import Library
 from diagnose.plan.chosen import Plan
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import labelled
 from diagnose.screen.repairs import repair_name
 from diagnose.words import of_100

@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.lookahead import Proposal
@@ -19,6 +18,7 @@ from diagnose.plan.units import Unit
 from diagnose.plan.wishes import Wishes
 from diagnose.screen.curve import Point, curve
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import labelled, paragraph
 from diagnose.units import hours, minutes, money
 from diagnose.words import likelihood, of_100, place_name, work_name

@@ -7,7 +7,6 @@ from dataclasses import is_dataclass
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.influence import Idle, Weighed
@@ -17,6 +16,7 @@ from diagnose.measure import Measured, Summary, summary
 from diagnose.model.library import Library, Remedy
 from diagnose.model.work import access_hours, opened, units
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import paragraph
 from diagnose.units import minutes
 from diagnose.words import of_100

@@ -8,12 +8,12 @@ from typing import Any
 
 from rich.console import Group, RenderableType
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.cost import UNSOLVED_HOURS
 from diagnose.model.library import Library
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import paragraph
 from diagnose.trials.run import NOISY
 from diagnose.trials.searches import OWN

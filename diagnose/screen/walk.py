@@ -6,7 +6,6 @@ import re
 from collections.abc import Sequence
 
 from rich.console import Group
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.angles.doubts import doubts
@@ -33,6 +32,7 @@ from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, par
 from diagnose.screen.choosing import Stop, choose, say
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
+from diagnose.screen.narrow import Table
 from diagnose.screen.readings import beside_limits
 from diagnose.screen.repairing import ask_drive, ask_repair
 from diagnose.screen.repairs import repairs_page
@@ -195,7 +195,7 @@ class _Walk:
             self.desk.show(pages.paragraph(f"{number} {value.name}", self.desk.look))
         ids = {value.id: value.id for value in fact.values} | {value.name: value.id for value in fact.values}
         while True:
-            typed = self._line(f"1-{len(fact.values)}, Enter if not known >", list(ids))
+            typed = self._line(f"1-{len(fact.values)}; Enter: not known >", list(ids))
             if typed is None:
                 return
             if typed.lower() in ("", "c", "0"):
@@ -210,7 +210,7 @@ class _Walk:
     def _ask_distance(self) -> None:
         say(self.desk, "How far has it run, and how old is it?", "bold")
         while True:
-            typed = self._line("such as 187000 km, 12 years; Enter if not known >")
+            typed = self._line("such as 187000 km, 12 years; Enter: not known >")
             if typed is None:
                 return
             try:
@@ -223,7 +223,7 @@ class _Walk:
     def _ask_condition(self, name: str) -> None:
         say(self.desk, self.library.conditions[name].ask, "bold")
         while True:
-            typed = self._line("[y] yes [n] no, Enter if not known >")
+            typed = self._line("[y] yes [n] no; Enter: not known >")
             if typed is None:
                 return
             if typed.lower() in ("y", "yes", "n", "no"):
@@ -380,7 +380,7 @@ class _Walk:
             say(self.desk, str(error), "yellow")
 
     def _command_only(self) -> None:
-        asked = command(self.desk.ask("u undo, q stop >"))
+        asked = command(self.desk.ask("[u] undo [q] stop >"))
         if asked is not None and asked.name in ("undo", "quit"):
             self._command(asked, None)
 
@@ -595,7 +595,7 @@ class _Walk:
             return
         self.desk.show(pages.unfit_page(new, self.desk.look))
         while True:
-            typed = self.desk.ask("Enter when the driver has been told (u undo, q stop) >").strip()
+            typed = self.desk.ask("[Enter] the driver has been told [u] undo [q] stop >").strip()
             if typed.lower() in ("", "y", "yes"):
                 break
             asked = command(typed)

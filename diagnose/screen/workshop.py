@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from diagnose.choice.cost import possible
 from diagnose.model.library import Library
 from diagnose.model.story import Workshop
 from diagnose.screen.desk import Look
+from diagnose.screen.narrow import Table
 from diagnose.screen.pages import paragraph
 from diagnose.units import plain
 

@@ -86,7 +86,7 @@ def parse_speed(text: str) -> tuple[float, Unit]:
     """Metres a second, and the unit to show it in, from `110`, `68 mph` or `30 m/s`. Raises InputError."""
     found = _SPEED.fullmatch(" ".join(text.lower().split()))
     if found is None:
-        raise InputError(f"{_shown(text)} is no speed: write it like 110 km/h or 68 mph")
+        raise InputError(f"{_shown(text)} is not a speed: write it like 110 km/h or 68 mph")
     return _figure(found[1]) * _SPEEDS[found[2] or "km/h"], _unit(found[2])
 
 
@@ -98,7 +98,7 @@ def parse_frequency(text: str) -> float:
     """Hertz from `14.6`, `14,6 Hz` or `876 per minute`. Raises InputError."""
     found = _FREQUENCY.fullmatch(" ".join(text.lower().split()))
     if found is None:
-        raise InputError(f"{_shown(text)} is no frequency: write it like 14.6 Hz")
+        raise InputError(f"{_shown(text)} is not a frequency: write it like 14.6 Hz")
     return _figure(found[1]) * _FREQUENCIES[found[2] or "hz"]
 
 
@@ -110,14 +110,14 @@ def parse_ratio(text: str) -> float:
         return int(teeth[1]) / int(teeth[2])
     found = re.fullmatch(rf"({_N})(?:\s*(?::|to)\s*1)?", plain)
     if found is None:
-        raise InputError(f"{_shown(text)} is no ratio: write it like 3.9, or its teeth like 39/10")
+        raise InputError(f"{_shown(text)} is not a ratio: write it like 3.9, or its teeth like 39/10")
     return _figure(found[1])
 
 
 def parse_number(text: str, what: str, example: str) -> float:
     """A bare number of a named thing. Raises InputError."""
     if re.fullmatch(_N, text.strip()) is None:
-        raise InputError(f"{what} {_shown(text)} is no number: write it like {example}")
+        raise InputError(f"{what} {_shown(text)} is not a number: write it like {example}")
     return _figure(text.strip())
 
 
@@ -148,7 +148,7 @@ def parse_readings(text: str) -> tuple[Reading, ...]:
     for bit in filter(None, (bit.strip(" :") for bit in _BETWEEN.split(plain))):
         one = _READING.fullmatch(bit) or _TURNED.fullmatch(bit)
         if one is None:
-            raise InputError(f"{_shown(bit)} is no reading: {_FORM}")
+            raise InputError(f"{_shown(bit)} is not a reading: {_FORM}")
         frequency = _figure(one["frequency"]) * _FREQUENCIES[one["hertz"] or "hz"]
         speed = _figure(one["speed"]) * _SPEEDS[one["unit"] or "km/h"]
         rpm = float(one["rpm"]) if one["rpm"] else None

@@ -25,6 +25,7 @@ _KINDS = {
     "Lines": "lines",
     "Steps": "steps",
     "Wheels": "wheels",
+    "Ways": "ways",
 }
 
 

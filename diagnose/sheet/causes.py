@@ -9,6 +9,7 @@ from diagnose.screen.pages import cause_name, observation_name
 from diagnose.screen.repairs import repair_name
 from diagnose.sheet.material import Material, Then
 from diagnose.sheet.page import Block, Cell, Column, Figure, Notice, Paragraph, Section, Table
+from diagnose.sheet.path import ruled_out
 from diagnose.sheet.pictures import Line, Lines
 from diagnose.units import minutes
 from diagnose.words import likelihood, of_100
@@ -17,6 +18,9 @@ __all__ = ["causes", "movement", "owner_causes"]
 
 #: Causes of the table, at most, and the blame below which they are not worth a row.
 ROWS, LEAST = 10, 0.01
+
+#: Causes that the owner is told to be as good as ruled out, by name.
+OUT_NAMED = 6
 
 #: Lines of the picture, "something not listed here" among them.
 LINES = 5
@@ -95,7 +99,13 @@ def owner_causes(material: Material) -> Section:
         (Column("Cause"), Column("Of 100", True), Column("In words")),
         tuple(rows),
     )
-    return Section("causes", "What we think is behind it", (table,))
+    blocks: list[Block] = [table]
+    if fallen := ruled_out(material):
+        more = f"; and {len(fallen) - OUT_NAMED} more" if len(fallen) > OUT_NAMED else ""
+        blocks.append(
+            Paragraph(f"Looked into, and as good as ruled out: {'; '.join(fallen[:OUT_NAMED])}{more}.")
+        )
+    return Section("causes", "What we think is behind it", tuple(blocks))
 
 
 # Over the answers ---------------------------------------------------------------------------------------

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from diagnose.sheet.element import Element
-from diagnose.sheet.pictures import Lines, Picture, Steps
+from diagnose.sheet.pictures import Lines, Picture, Steps, Ways
 from diagnose.sheet.svg_lines import draw_lines
 from diagnose.sheet.svg_steps import draw_steps
+from diagnose.sheet.svg_ways import draw_ways
 from diagnose.sheet.svg_wheels import draw_wheels
 
 __all__ = ["draw"]
@@ -17,4 +18,6 @@ def draw(name: str, picture: Picture) -> Element:
         return draw_lines(name, picture)
     if isinstance(picture, Steps):
         return draw_steps(name, picture)
+    if isinstance(picture, Ways):
+        return draw_ways(name, picture)
     return draw_wheels(name, picture)

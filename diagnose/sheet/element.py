@@ -54,6 +54,8 @@ _LINES = frozenset(
         "figure",
         "figcaption",
         "aside",
+        "details",
+        "summary",
         "svg",
         "g",
         "nav",
@@ -87,7 +89,7 @@ def element(
     )
     for each in (name, *(key for key, _ in named)):
         if not _NAME.fullmatch(each):
-            raise ValueError(f"{each!r} is no name of an element or attribute")
+            raise ValueError(f"{each!r} is not a name of an element or attribute")
     return Element(name, named, tuple(_flat(children)))
 
 

@@ -89,10 +89,11 @@ def _block(block: p.Block, name: str) -> Element:
     if isinstance(block, p.Table):
         return _table(block)
     if isinstance(block, p.Branches):
-        return _branches(block.top, "tree")
+        tree = _branches(block.top, "tree")
+        return element("details", element("summary", block.again), tree) if block.again else tree
     if isinstance(block, p.Figure):
         caption = element("figcaption", block.caption, dir="auto")
-        # The name of the kind, for the style sheet: `lines`, `steps`, `wheels`.
+        # The name of the kind, for the style sheet: `lines`, `steps`, `wheels`, `ways`.
         return element(
             "figure", draw(name, block.picture), caption, class_=type(block.picture).__name__.lower()
         )

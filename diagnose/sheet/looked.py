@@ -99,6 +99,9 @@ def _grouped(material: Material, seen: list[Seen]) -> Iterator[str]:
             if each.reading is not None and finding.reading
         ]
         told = f" ({', '.join(figures)})" if figures else ""
+        if finding.reading is None and finding.levels != ("yes",) and finding.none != "not seen":
+            # Of several grades none was seen: that has a name of its own, such as `none of them`.
+            told = f": {finding.none}"
         yield finding.name + (f", {places}" if places else "") + unsure + told
 
 
@@ -189,14 +192,8 @@ def owner_checks(material: Material) -> Section | None:
             for each in seen
             if each.answer not in _NOTHING | _OPEN and not _none(material, each)
         ]
-    looked = len({each.check for _, seen in _rounds(material) for each in seen})
-    if not looked:
+    if not any(seen for _, seen in _rounds(material)):
         return None
-    checks_ = "one check was" if looked == 1 else f"{looked} checks were"
     if not found:
-        return Section(
-            "checks", "What we found", (Paragraph(f"{checks_.capitalize()} done; nothing was seen."),)
-        )
-    return Section(
-        "checks", "What we found", (Paragraph(f"{checks_.capitalize()} done. Seen:"), Listed(tuple(found)))
-    )
+        return Section("checks", "What we found", (Paragraph("Nothing was seen in the checks done."),))
+    return Section("checks", "What we found", (Paragraph("Seen in the checks done:"), Listed(tuple(found))))

@@ -11,7 +11,7 @@ import textwrap
 from collections.abc import Iterator
 
 from diagnose.sheet import page as p
-from diagnose.sheet.pictures import Lines, Picture, Steps
+from diagnose.sheet.pictures import Lines, Picture, Steps, Ways
 from diagnose.sheet.plain import plain_text
 from diagnose.words import of_100
 
@@ -115,6 +115,9 @@ def _block(block: p.Block) -> Iterator[str]:
         for branch in block.top:
             yield from _branch(branch, 0)
         yield ""
+    elif isinstance(block, p.Figure) and isinstance(block.picture, Ways):
+        # It is a list with marks, and stands below as such.
+        return
     elif isinstance(block, p.Figure):
         yield from _picture(block.picture)
         yield from _wrapped(block.caption)

@@ -16,12 +16,11 @@ from diagnose.job.proof import CURED, Proof, proof_of
 from diagnose.job.repairs import Standing
 from diagnose.job.session import Moment, Session
 from diagnose.model.library import Library
-from diagnose.model.position import side_of
+from diagnose.model.position import told_place
 from diagnose.model.story import Workshop
 from diagnose.plan.chosen import Plan
 from diagnose.plan.wishes import Wishes
 from diagnose.screen.stages import amounts
-from diagnose.words import place_name
 
 __all__ = ["Material", "Then"]
 
@@ -118,8 +117,7 @@ class Material:
 
     def place(self, cause: str) -> str:
         """Where it is, in words; empty for a part that has one place."""
-        position = self._causes[cause].position
-        return place_name(position) if side_of(position) or "-" in position else ""
+        return told_place(self.library.faults[self.fault(cause)].where, self._causes[cause].position)
 
     @cached_property
     def history(self) -> tuple[Then, ...]:

@@ -114,9 +114,11 @@ class Branch:
 
 @dataclass(frozen=True, slots=True)
 class Branches:
-    """Part of a fault tree, top first."""
+    """Part of a fault tree, top first. again: what it is called where a picture before it shows the same, so
+    that it may be folded away; empty where it stands by itself."""
 
     top: tuple[Branch, ...]
+    again: str = ""
 
 
 @dataclass(frozen=True, slots=True)

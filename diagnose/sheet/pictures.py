@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
-__all__ = ["Line", "Lines", "Picture", "Step", "Steps", "Wheel", "Wheels"]
+__all__ = ["Line", "Lines", "Picture", "State", "Step", "Steps", "Way", "Ways", "Wheel", "Wheels"]
+
+#: How a row of a fault tree stands: it leads to the complaint, is open, is out (as good as), was put right.
+State = Literal["leads", "open", "out", "done"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,4 +84,33 @@ class Wheels:
     lines: tuple[str, ...] = field(default=())
 
 
-Picture = Lines | Steps | Wheels
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A row of a fault tree: what can bring about the row that it stands under.
+
+    kind: `complaint`, `mechanism`, `gate` (one without a name), `fault`, `leak` (what the tree does not list)
+    or `rest` (several rows as one). was, now: P in 0..1 by the complaint alone, and by all that was seen;
+    None where it has no figure. figure: both, and how it stands, in words. gate: how many of the rows below
+    it takes, in words; empty where any one of them is enough.
+    """
+
+    kind: Literal["complaint", "mechanism", "gate", "fault", "leak", "rest"]
+    name: str
+    state: State = "open"
+    was: float | None = None
+    now: float | None = None
+    figure: str = ""
+    gate: str = ""
+    below: tuple[Way, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Part of a fault tree from the top down: the ways to the complaint, and those that were ruled out."""
+
+    title: str
+    description: str
+    top: Way
+
+
+Picture = Lines | Steps | Wheels | Ways

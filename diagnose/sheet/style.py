@@ -121,6 +121,7 @@ td.number {{ white-space: nowrap; }}
 .notice.caution {{ border-color: var(--near); background: var(--caution-ground); }}
 figure {{ margin: 1rem 0; }}
 figure svg {{ display: block; width: 100%; max-width: 36rem; height: auto; }}
+figure.ways svg {{ max-width: 30rem; }}
 .figures {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 20rem), 1fr));
   gap: 0 1.5rem; }}
 figcaption {{ margin-top: .3rem; max-width: 36rem; }}
@@ -138,6 +139,21 @@ svg text.near {{ fill: var(--near); font-weight: 600; }}
 .wheel.near {{ fill: var(--near); stroke-width: 2; }}
 .wheel.out {{ fill: var(--bad); stroke-width: 3; }}
 .thrust, .lean {{ stroke: var(--accent); stroke-width: 2.4; fill: none; stroke-linecap: round; }}
+.way {{ fill: none; stroke: var(--dim); stroke-width: 1.2; }}
+.way.leads {{ stroke: var(--bad); }}
+.state {{ fill: var(--ink); stroke: var(--ground); }}
+.state.leads {{ fill: var(--bad); }}
+.state.open {{ fill: var(--ground); stroke: var(--ink); stroke-width: 1.6; }}
+.state.out {{ stroke: var(--dim); stroke-width: 2.2; }}
+.state.done {{ fill: var(--good); }}
+svg text.name.out {{ fill: var(--dim); font-weight: 400;
+  text-decoration: line-through; text-decoration-thickness: .6px; }}
+.scale {{ fill: var(--ground); stroke: var(--rule); stroke-width: 1; }}
+.amount {{ fill: var(--dim); }}
+.amount.leads {{ fill: var(--bad); }}
+.first {{ stroke: var(--ink); stroke-width: 1.4; }}
+details {{ margin: .6rem 0; }}
+summary {{ color: var(--accent); font-weight: 600; cursor: pointer; padding: .3rem 0; }}
 {_LINES}
 footer {{ margin-top: 2rem; padding-top: .7rem; border-top: 3px solid var(--accent); font-size: .9rem;
   color: var(--dim); }}
@@ -163,12 +179,16 @@ footer {{ margin-top: 2rem; padding-top: .7rem; border-top: 3px solid var(--acce
   h1, h2, h3, caption, thead {{ break-after: avoid; }}
   h2 + *, h3 + * {{ break-before: avoid; }}
   tr, figure, .figures, footer, blockquote, .notice, li:not(:has(li)), dl div {{ break-inside: avoid; }}
-  p:has(+ ul), p:has(+ table) {{ break-after: avoid; }}
+  p:has(+ ul), p:has(+ table), p:has(+ figure), p:has(+ .figures) {{ break-after: avoid; }}
+  p:has(+ figure), p:has(+ .figures) {{ break-inside: avoid; }}
   .figures {{ grid-template-columns: 1fr 1fr; }}
   thead {{ display: table-header-group; }}
   p {{ orphans: 3; widows: 3; }}
   figure svg {{ max-width: 125mm; }}
   figure.wheels svg {{ max-width: 95mm; }}
+  figure.ways svg {{ max-width: 112mm; }}
+  .figures:has(.ways) {{ break-inside: auto; }}
+  details:not([open]) {{ display: none; }}
   .wheel, .body, .bar span {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
   a {{ color: inherit; }}
 }}

@@ -12,7 +12,7 @@ from diagnose.sheet.element import Child, Element, element
 
 __all__ = ["DASHES", "LETTER", "SHAPES", "WIDTH", "frame", "label", "mark", "spread"]
 
-#: Width of every picture in its own units; letters are 12 of them high, of which an average one takes 6.2.
+#: Width of a picture in its own units; letters are 12 of them high, of which an average one takes 6.2.
 WIDTH = 400.0
 LETTER = 6.2
 
@@ -22,7 +22,12 @@ SHAPES = ("disc", "square", "triangle", "diamond", "cross", "ring")
 
 
 def frame(
-    name: str, title: str, description: str, height: float, children: Iterable[Child | Iterable[Child]]
+    name: str,
+    title: str,
+    description: str,
+    height: float,
+    children: Iterable[Child | Iterable[Child]],
+    wide: float = WIDTH,
 ) -> Element:
     """A picture. name: unique on the page, for the ids of title and description."""
     return element(
@@ -31,7 +36,7 @@ def frame(
         element("desc", description, id=f"{name}-desc"),
         *children,
         role="img",
-        viewBox=f"0 0 {WIDTH:g} {height:g}",
+        viewBox=f"0 0 {wide:g} {height:g}",
         aria_labelledby=f"{name}-title {name}-desc",
     )
 

@@ -54,9 +54,9 @@ def _scale(picture: Lines, bottom: float) -> Iterator[Element]:
         yield element("line", x1=_LEFT, y1=y, x2=_RIGHT, y2=y, class_="grid")
         yield label(_LEFT - 4, y + 4, f"{100 * value:.0f}", "dim", "end")
     # As many numbers below as there is room for.
-    every = max(1, -(-len(picture.points) // 10))
+    every, last = max(1, -(-len(picture.points) // 10)), len(picture.points) - 1
     for point in range(len(picture.points)):
-        if point % every == 0 or point == len(picture.points) - 1:
+        if point == last or (point % every == 0 and last - point >= every):
             yield label(_x(picture, point), bottom + 15, str(point + 1), "dim", "middle")
     yield label((_LEFT + _RIGHT) / 2, bottom + 29, "answer number, as listed below", "dim", "middle")
 
@@ -76,7 +76,10 @@ def _all(picture: Lines, bottom: float) -> Iterator[Element]:
         start, room = _RIGHT + 22, WIDTH - _RIGHT - 24
         rows = _rows(line, room)
         for row, text in enumerate(rows):
-            yield label(start, places[number] + 4 + _ROW * (row - (len(rows) - 1) / 2), text, "name")
+            y = places[number] + 4 + _ROW * (row - (len(rows) - 1) / 2)
+            figure, _, rest = text.partition(" ") if row == 0 else ("", "", text)
+            strong = element("tspan", figure, class_="strong") if figure else None
+            yield element("text", strong, f" {rest}" if figure else rest, x=start, y=y, class_="name")
 
 
 def _rows(line: Line, room: float) -> list[str]:

@@ -205,7 +205,8 @@ def _stage(material: Material, number: int, stage: Stage) -> Section:
     shared = sum(opening.minutes for opening in stage.openings)
     if shared:
         names = "; ".join(dict.fromkeys(library.access[each.id].name for each in stage.openings))
-        rows.append((Cell("access shared by them"), Cell(names), Cell(hours(shared)), Cell("")))
+        access = "access shared by them" if len(stage.units) > 1 else "access"
+        rows.append((Cell(access), Cell(names), Cell(hours(shared)), Cell("")))
     if stage.follow_ups:
         names = "; ".join(each.name for each in stage.follow_ups)
         material_ = stage.parts - sum(unit.price for unit in stage.units)

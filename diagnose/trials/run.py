@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -163,7 +164,16 @@ _LIBRARY: list[Library] = []
 
 
 def _begin(load: Callable[[], Library]) -> None:
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     _LIBRARY[:] = [load()]
+
+
+def _end_with_parent() -> None:
+    """A worker whose parent was killed would wait for work for ever."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None
+    parent.join()
+    os._exit(1)
 
 
 def _carry_out(batch: Batch, workshop: Workshop) -> Done:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from diagnose.belief.belief import Belief, Car
-from diagnose.belief.network import finding_key
+from diagnose.belief.evidence import observed_key
 from diagnose.choice.cost import (
     DANGER_HOURS,
     DRIVE_MINUTES,
@@ -105,7 +105,7 @@ class Paths:
     ) -> tuple[Step, tuple[Spot, ...]]:
         """What to do next, and what to look at if it is a check.
 
-        before: keys of the findings answered before the last cure.
+        before: keys of the events observed before the last cure.
         """
         name = (frozenset(seen), cured, before, set_up, frozenset(done))
         if name not in self._steps:
@@ -123,7 +123,7 @@ class Paths:
 class Searched:
     """One drawn car in the middle of a search, and what that has come to so far.
 
-    before: keys of the findings answered before the last cure. minutes, wrong, tried as in `Ended`; wasted:
+    before: keys of the events observed before the last cure. minutes, wrong, tried as in `Ended`; wasted:
     money for cures that ended no fault. first: the first cure ended the complaint. there: it is still there.
     """
 
@@ -162,13 +162,14 @@ class Searched:
     def put_right(self, cure: Cure, driven: bool = True) -> Searched:
         """The same after this cure and, if it is driven, the drive after it."""
         vain = self.sound(cure)
-        renews = self.drawn.car.library.remedies[cure.remedy].parts > 0.0
+        library = self.drawn.car.library
+        renews = library.remedies[cure.remedy].parts > 0.0
         cured = self.cured | frozenset(cure.causes)
         there = self.drawn.complaint(cured)
         return replace(
             self,
             cured=cured,
-            before=frozenset(finding_key(each.finding, each.position) for each in self.seen),
+            before=frozenset(observed_key(library, each) for each in self.seen),
             set_up=TALK,
             minutes=self.minutes + (DRIVE_MINUTES if driven else 0.0),
             wasted=self.wasted + (cure.money if vain else 0.0),

@@ -16,12 +16,16 @@ from typing import Any
 import pytest
 
 from diagnose.sheet.html import html_of
-from diagnose.sheet.page import Reader
-from tests.sheet_job import demo_page
+from diagnose.sheet.made import sheet
+from diagnose.sheet.page import Page, Reader
+from tests.sheet_job import demo_page, searched_material
 
 pytestmark = pytest.mark.long
 
 READERS: tuple[Reader, ...] = ("workshop", "owner")
+
+#: The demo's sheets, and that of a job on the largest tree in which much was ruled out.
+PAGES = (*READERS, "searched")
 
 #: Names under which Chromium is found on a path.
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
@@ -33,7 +37,7 @@ WIDTHS = (360, 768, 1440)
 PAPER = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}
 
 #: Pages that the demo's sheets may take.
-MOST = {"workshop": 14, "owner": 5}
+MOST = {"workshop": 14, "owner": 5, "searched": 9}
 
 
 @pytest.fixture(scope="module")
@@ -53,11 +57,13 @@ def browser() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="module")
-def files(tmp_path_factory: pytest.TempPathFactory) -> dict[Reader, Path]:
+def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("sheets")
-    for reader in READERS:
-        (folder / f"{reader}.html").write_text(html_of(demo_page(reader)), "utf-8")
-    return {reader: folder / f"{reader}.html" for reader in READERS}
+    made: dict[str, Page] = {reader: demo_page(reader) for reader in READERS}
+    made["searched"] = sheet(searched_material(("wander",), 25))
+    for name, page in made.items():
+        (folder / f"{name}.html").write_text(html_of(page), "utf-8")
+    return {name: folder / f"{name}.html" for name in made}
 
 
 def shot(page: Any, name: str, tmp_path: Path) -> None:
@@ -70,9 +76,9 @@ def shot(page: Any, name: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("reader", READERS)
+@pytest.mark.parametrize("reader", PAGES)
 def test_on_a_screen(
-    browser: Any, files: dict[Reader, Path], reader: Reader, width: int, scheme: str, tmp_path: Path
+    browser: Any, files: dict[str, Path], reader: str, width: int, scheme: str, tmp_path: Path
 ) -> None:
     context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme)
     page = context.new_page()
@@ -104,9 +110,9 @@ def test_on_a_screen(
     context.close()
 
 
-@pytest.mark.parametrize("reader", READERS)
+@pytest.mark.parametrize("reader", PAGES)
 def test_texts_of_a_picture_do_not_lie_on_one_another(
-    browser: Any, files: dict[Reader, Path], reader: Reader
+    browser: Any, files: dict[str, Path], reader: str
 ) -> None:
     page = browser.new_page(viewport={"width": 900, "height": 800})
     page.goto(files[reader].as_uri())
@@ -124,8 +130,8 @@ def test_texts_of_a_picture_do_not_lie_on_one_another(
 
 
 @pytest.mark.parametrize("paper", list(PAPER))
-@pytest.mark.parametrize("reader", READERS)
-def test_printed(browser: Any, files: dict[Reader, Path], reader: Reader, paper: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("reader", PAGES)
+def test_printed(browser: Any, files: dict[str, Path], reader: str, paper: str, tmp_path: Path) -> None:
     page = browser.new_page(color_scheme="dark")
     page.goto(files[reader].as_uri())
     folder = Path(os.environ.get("DIAGNOSE_TEST_SHOTS") or tmp_path)
@@ -148,7 +154,26 @@ def test_printed(browser: Any, files: dict[Reader, Path], reader: Reader, paper:
     page.close()
 
 
-def test_no_heading_is_left_alone_at_the_foot_of_a_page(browser: Any, files: dict[Reader, Path]) -> None:
+def test_the_list_of_a_tree_unfolds_on_a_screen_and_is_left_out_on_paper(
+    browser: Any, files: dict[str, Path]
+) -> None:
+    page = browser.new_page(viewport={"width": 360, "height": 800})
+    page.goto(files["searched"].as_uri())
+    seen = "document.querySelector('details li').checkVisibility()"
+    assert not page.evaluate(seen)
+    page.click("summary")
+    assert page.evaluate(seen)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    page.click("summary")
+    page.emulate_media(media="print")
+    assert page.evaluate("getComputedStyle(document.querySelector('details')).display") == "none"
+    # What is ruled out is struck through there too, where colours are lost.
+    struck = "getComputedStyle(document.querySelector('text.name.out')).textDecorationLine"
+    assert page.evaluate(struck) == "line-through"
+    page.close()
+
+
+def test_no_heading_is_left_alone_at_the_foot_of_a_page(browser: Any, files: dict[str, Path]) -> None:
     page = browser.new_page()
     page.goto(files["workshop"].as_uri())
     page.emulate_media(media="print")

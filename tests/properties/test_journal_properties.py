@@ -30,7 +30,9 @@ line = said.filter(lambda words: len(words.splitlines()) == 1)
 # Few different words, so that answers replace each other and checks are turned to again.
 word = st.sampled_from(["rock", "spin", "12", "no", "null", "a-1"])
 number = st.floats(allow_nan=False, allow_infinity=False)
-amount = number.map(abs)
+# Within the bounds of what is imported (job/bounds.py), to their very ends.
+amount, reading = st.floats(0.0, 1e9), st.floats(-1e9, 1e9)
+km, years = st.floats(0.0, 3e6), st.floats(0.0, 120.0)
 position = st.none() | st.sampled_from(POSITIONS)
 plain = st.recursive(
     st.none() | st.booleans() | st.integers(-(2**53), 2**53) | number | text,
@@ -41,9 +43,9 @@ plain = st.recursive(
 opened = st.builds(e.Opened, line, text, text, st.dictionaries(text, plain, max_size=3))
 acts: st.SearchStrategy[Event] = st.one_of(
     st.builds(e.VehicleFact, word, st.none() | word),
-    st.builds(e.Distance, st.none() | amount, st.none() | amount),
+    st.builds(e.Distance, st.none() | km, st.none() | years),
     st.builds(e.ConditionKnown, word, st.none() | st.booleans()),
-    st.builds(e.PartRenewed, word, position, st.none() | amount, st.none() | amount),
+    st.builds(e.PartRenewed, word, position, st.none() | km, st.none() | years),
     st.builds(
         e.ComplaintHeard,
         word,
@@ -57,7 +59,7 @@ acts: st.SearchStrategy[Event] = st.one_of(
         st.builds("{}/{}".format, word, word),
         position,
         st.sampled_from(ANSWERS) | line,
-        st.none() | number,
+        st.none() | reading,
         text,
         st.lists(st.floats(0.0, 1.0), max_size=3).map(tuple),
     ),

@@ -39,7 +39,7 @@ def test_a_whole_sheet_is_typed_questioned_kept_and_shown(
     for reading in ("-0°40'", "3°30'", "4°10'", "", "", "-2 mm", "nonsense"):
         prompt = terminal.type(reading)
     assert prompt == "12/13 front left toe >"
-    assert "'nonsense' is no angle and no length: write it like" in terminal.text()
+    assert "'nonsense' is neither an angle nor a length: write it like" in terminal.text()
     assert terminal.type("-0°08'") == "Enter keeps it; or type it again >"
     assert terminal.type("") == "13/13 front right toe >"
     terminal.send("0.6 mm")

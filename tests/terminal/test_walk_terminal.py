@@ -61,20 +61,28 @@ def environ(tmp_path: Path) -> dict[str, str]:
 
 
 class Terminal:
-    """The command on a terminal. `wide` sees the same bytes with room beyond column 80."""
+    """The command on a terminal. `wide` sees the same bytes with room beyond the last column.
 
-    def __init__(self, environ: dict[str, str], *arguments: str) -> None:
-        self.child = pexpect.spawn(
-            sys.executable, ["-m", "diagnose", *arguments], env=environ, dimensions=(24, 80), timeout=30
-        )
+    command: another one, such as a shell, in its place.
+    """
+
+    def __init__(
+        self,
+        environ: dict[str, str],
+        *arguments: str,
+        columns: int = 80,
+        command: Sequence[str] = (sys.executable, "-m", "diagnose"),
+    ) -> None:
+        first, *rest = *command, *arguments
+        self.child = pexpect.spawn(first, rest, env=environ, dimensions=(24, columns), timeout=30)
         # The waits that pexpect puts in for programs that are not ready: `prompt` waits for ours.
         self.child.delaybeforesend = None
         self.child.delayafterclose = self.child.delayafterterminate = 0.02
         self.child.ptyproc.delayafterclose = self.child.ptyproc.delayafterterminate = 0.02
         self.dumb = environ.get("TERM") == "dumb"
         self.raw = b""
-        self.screen = pyte.HistoryScreen(80, 24, history=20_000)
-        self.wide = pyte.HistoryScreen(200, 24, history=20_000)
+        self.screen = pyte.HistoryScreen(columns, 24, history=20_000)
+        self.wide = pyte.HistoryScreen(columns + 120, 24, history=20_000)
         self.streams = [pyte.ByteStream(self.screen), pyte.ByteStream(self.wide)]
         self._mark = 0
 
@@ -477,14 +485,14 @@ def test_a_car_that_is_not_fit_to_drive_interrupts_once(
     spots = job_of(environ).spots(check)
     number = list(places_of(spots)).index(finding.id) + 1
     prompt = terminal.type(str(number))
-    assert prompt.startswith("Enter when the driver has been told")
+    assert prompt.startswith("[Enter] the driver has been told")
     page = " ".join(terminal.shown_since("FIT TO DRIVE").split())
     assert " ".join(finding.unfit.split()) in page
     assert "licensed workshop" in page
     for typed in ("2", "e", "nonsense"):
         prompt = terminal.type(typed)
         assert f"{typed!r} is not kept" in terminal.text()
-        assert prompt.startswith("Enter when the driver has been told")
+        assert prompt.startswith("[Enter] the driver has been told")
         assert finding.unfit not in job_of(environ).state.unfit
     terminal.type("")
     assert finding.unfit in job_of(environ).state.unfit
@@ -492,7 +500,7 @@ def test_a_car_that_is_not_fit_to_drive_interrupts_once(
     assert terminal.end() == 0
     again = begin("resume")
     again.prompt()
-    assert "Enter when the driver" not in again.text()
+    assert "[Enter] the driver" not in again.text()
 
 
 def test_the_interruption_itself_can_be_undone(
@@ -503,7 +511,7 @@ def test_the_interruption_itself_can_be_undone(
     check = LIBRARY.checks["rock-the-steering-rack"]
     terminal.type(f"o {check.id}")
     terminal.type("1")
-    while "Enter when the driver" not in terminal.screen.display[terminal.screen.cursor.y]:
+    while "[Enter] the driver" not in terminal.screen.display[terminal.screen.cursor.y]:
         # Not all that moves makes a car unfit; a bolt or joint about to part does.
         terminal.type("u")
         unfit = [f for f in check.findings if LIBRARY.findings[f].unfit]
@@ -532,7 +540,7 @@ def test_ctrl_c_and_ctrl_d_keep_the_job(
     assert kept.state.closed is None
     assert len(kept.state.done) == 1
     again = begin()
-    assert again.prompt().startswith("Enter: go on with the first")
+    assert again.prompt().startswith("[Enter] go on with the first")
     assert "Jobs still open:" in again.text()
     again.type("")
     assert heading(again.text()) == heading(terminal.text())
@@ -765,7 +773,7 @@ def test_a_frequency_typed_at_its_check(begin: Callable[..., Terminal], environ:
     terminal = begin("walk", "seat-vibration", "--name", "demo car")
     to_the_first_check(terminal)
     terminal.type("o log the shake and reckon its order")
-    assert "Enter if not known" in terminal.type("14.6 Hz at 110 km/h, 12.1 Hz at 90 km/h")
+    assert "Enter: not known" in terminal.type("14.6 Hz at 110 km/h, 12.1 Hz at 90 km/h")
     assert "such as 3.9" in terminal.type("205/55 R16")
     terminal.type("")
     assert "Once per wheel turn fits best: 14.9, 12.1 Hz expected." in terminal.text()

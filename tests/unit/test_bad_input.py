@@ -9,15 +9,48 @@ from pathlib import Path
 
 import pytest
 
-from tests.fuzzing import DOORS, tried
+from diagnose.model.story import Seen
+from diagnose.model.vehicle import Vehicle
+from tests.behind import behind
+from tests.benchmarks.grow import STRUCTURED
+from tests.corpus import grown
+from tests.fuzzing import DOORS, astray, tried
+from tests.shipped import LIBRARY
 
 
 @pytest.mark.parametrize("count", [30, pytest.param(2000, marks=pytest.mark.long)])
 @pytest.mark.parametrize("door", DOORS)
 def test_spoiled_input_is_taken_or_refused(door: str, count: int) -> None:
+    count = count // 10 if door == "trees, shipped" else count
     told = tried(door, 0, count)
     assert told.wrong == []
     assert told.taken + told.refused == count
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("door", [door for door in DOORS if door != "trees, shipped"])
+def test_what_was_taken_does_no_harm_behind_the_door(door: str, tmp_path: Path) -> None:
+    assert tried(door, 0, 300, longest=60.0, then=behind(door, tmp_path)).wrong == []
+
+
+@pytest.mark.parametrize(
+    ("door", "inputs"),
+    [("answers typed", 1500), *(pytest.param(door, 2000, marks=pytest.mark.long) for door in STRUCTURED)],
+)
+def test_bad_input_finds_its_way_to_code_that_good_texts_never_reach(door: str, inputs: int) -> None:
+    told = grown(door, 1, inputs)
+    assert told.wrong == []
+    assert told.steps > 1.05 * told.good
+    assert told.kept > 0
+
+
+def test_numbers_astray_are_found() -> None:
+    """Else the bad input would show nothing."""
+    assert astray([1.0, {"a": (float("nan"),)}]) == "a number = nan"
+    assert astray({"km": 1e10}) == "a number = 10000000000.0"
+    assert astray(Vehicle(km=-1.0)) == "Vehicle.km = -1.0"
+    assert astray(Seen("a/b", shares=(0.5, 1.5))) == "Seen.shares = 1.5"
+    assert astray(LIBRARY) == ""
 
 
 @pytest.mark.parametrize("door", DOORS)

@@ -879,3 +879,13 @@ def test_a_spoilt_line_is_read_or_refused_with_its_place(line: str, spoil: str) 
         for problem in error.problems:
             assert problem.place.file == "car.yaml"
             assert problem.mend
+
+
+def test_hundreds_of_digits_are_no_number() -> None:
+    """They are infinity to a float, and infinity is no whole number."""
+    text = "case: 1\ncomplaints: [{id: wander}]\nconfirmed: {telling: " + "1" * 400 + "}\n"
+    with pytest.raises(CaseError) as caught:
+        read_case(LIBRARY, text.encode(), "car.yaml")
+    assert str(caught.value).startswith(
+        "car.yaml:3:22: 'telling' must be a whole number from 0 to 100, not '111"
+    )

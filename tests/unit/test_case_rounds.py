@@ -175,7 +175,7 @@ HEAD = f"case: 1\ncomplaints: [{{id: {CLUNK}}}]\nrounds:\n"
         ),
         (
             "  - repairs: [{remedy: renew-front-drop-links}]\n    felt: {wander: no}\n",
-            [f"5:12: 'wander' is no complaint of this file / they are {CLUNK}"],
+            [f"5:12: 'wander' is not a complaint of this file / they are {CLUNK}"],
         ),
         (
             "  - repairs: [{remedy: renew-front-drop-links}]\n    done: [front-toe]\n",

@@ -149,7 +149,7 @@ def test_version_and_help(tell: Tell) -> None:
         ),
         (
             ["workshop", "--lacks", "rig", "--has", "rig"],
-            "--lacks rig and --has rig exclude each other; keep",
+            "--lacks rig and --has rig exclude each other: keep",
         ),
         (["resume"], "no job is open: `diagnose walk` begins one"),
         (["resume", "job-7"], "there is no job 'job-7'"),

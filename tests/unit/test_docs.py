@@ -27,8 +27,8 @@ from unittest import mock
 import pytest
 
 from diagnose import Car, Verdict, load
-from diagnose.cli import _parser
 from diagnose.cli import run as program
+from diagnose.commands.parser import parser as command_line
 from diagnose.job.case import read_case
 from diagnose.job.case_rounds import REPAIR, round_shape
 from diagnose.library.schema import json_schema
@@ -104,7 +104,7 @@ def commands(parser: argparse.ArgumentParser, before: str = "diagnose") -> Itera
                 yield from commands(below, f"{before} {name}")
 
 
-@pytest.mark.parametrize("command", list(commands(_parser())))
+@pytest.mark.parametrize("command", list(commands(command_line())))
 def test_every_command_is_named_in_readme_or_how_to(command: str) -> None:
     text = (ROOT / "README.md").read_text("utf-8") + (ROOT / "docs" / "how-to.md").read_text("utf-8")
     _, top, *below = command.split()
@@ -115,7 +115,7 @@ def test_every_command_is_named_in_readme_or_how_to(command: str) -> None:
 
 
 def test_every_command_in_the_pages_exists() -> None:
-    known = {command.split()[1] for command in commands(_parser())}
+    known = {command.split()[1] for command in commands(command_line())}
     for page in PAGES:
         for block in fenced(page, "sh"):
             for name in re.findall(r"(?:^|/)diagnose ([a-z]+)", block, re.MULTILINE):
@@ -192,7 +192,9 @@ def test_json_md_names_every_format() -> None:
     source = "".join((ROOT / "diagnose" / name).read_text("utf-8") for name in ("cli.py", "report.py"))
     formats = set(re.findall(r"handling-diagnose/[a-z]+/\d+", source))
     assert "handling-diagnose/{options.what}/1" in source
-    below = {command.split()[2] for command in commands(_parser()) if command.startswith("diagnose trees ")}
+    below = {
+        command.split()[2] for command in commands(command_line()) if command.startswith("diagnose trees ")
+    }
     formats |= {
         f"handling-diagnose/{what}/1" for what in below - {"show", "draw", "check", "schema", "weigh"}
     }

@@ -139,3 +139,25 @@ def test_an_export_is_the_same_in_any_letters(
     assert command("jobs", "export", "job-1")[0] == 0
     stream.flush()
     assert "grün" in data.getvalue().decode("utf-8")
+
+
+#: What the library behind the screen would take for a style, a picture or a link of its own.
+STYLED = "[red]demo[/red] [/] [link=x]y[/link] :car: \\[b] <b>&amp;"
+
+
+def test_no_name_is_taken_for_a_style(command: Tell, tmp_path: Path) -> None:
+    """Markup of the library that draws tables (rich, "Console Markup", "Emoji")."""
+    job = JOB.replace(f'"{LINE}"', f"'{STYLED}'").replace(f'"{ESCAPED}"', f"'{STYLED}'")
+    (tmp_path / "job.yaml").write_text(job, encoding="utf-8")
+    assert command("jobs", "import", tmp_path / "job.yaml")[0] == 0
+    for arguments in (["jobs"], ["jobs", "export", "job-1"]):
+        code, out, _ = command(*arguments)
+        assert code == 0
+        # A table breaks a long name over its lines.
+        assert all(word in out for word in STYLED.split()), arguments
+    code, out, err = command("resume", "job-1", text=f"t {STYLED}\nq\n")
+    assert code == 0
+    assert "".join(STYLED.split()) in "".join(out.split())
+    for what in (["rank", STYLED], ["trees", "show", STYLED], ["jobs", "show", STYLED]):
+        code, _, err = command(*what)
+        assert (code, STYLED.replace("\\", "") in err.replace("\\", "")) == (2, True), what

@@ -15,11 +15,12 @@ import pytest
 from diagnose import cli
 from diagnose.commands.completion import SHELLS
 from diagnose.commands.helps import HELPS, WIDTH, fitted, parsers
+from diagnose.commands.parser import parser as command_line
 from diagnose.errors import InputError
 from diagnose.job.journal import Journal
 
 ROOT = Path(cli.__file__).parents[1]
-ALL = dict(parsers(cli._parser()))
+ALL = dict(parsers(command_line()))
 
 
 # Help ---------------------------------------------------------------------------------------------------
@@ -50,7 +51,7 @@ def test_the_options_of_every_example_are_those_of_its_command(name: str) -> Non
         if not line.startswith("  diagnose"):
             continue
         words = re.split(r"\s{2,}|[<>|]", line.strip())[0].split()[1:]
-        parser, rest = cli._parser(), words
+        parser, rest = command_line(), words
         while rest and (below := _below(parser)) and rest[0] in below:
             parser, rest = below[rest[0]], rest[1:]
         known = set(parser._option_string_actions)
@@ -96,19 +97,20 @@ def test_exit_codes_are_those_of_their_page(
     assert cli.run(["no-such-command"]) == 2
     assert cli.run(["trees", "show", "no-such-row"]) == 2
     for error, code in ((InputError("demo"), 2), (KeyboardInterrupt(), 130)):
-        monkeypatch.setattr(cli, "_demo", raising(error))
+        monkeypatch.setattr("diagnose.commands.parser._demo", raising(error))
         assert cli.run(["demo"]) == code
     out, err = capfd.readouterr()
     assert "diagnose: demo\n" in err
     assert "Traceback" not in out + err
     # A fault of ours is not hidden.
-    monkeypatch.setattr(cli, "_demo", raising(ZeroDivisionError()))
+    monkeypatch.setattr("diagnose.commands.parser._demo", raising(ZeroDivisionError()))
     with pytest.raises(ZeroDivisionError):
         cli.run(["demo"])
 
 
 def test_a_fault_of_the_program_ends_with_1() -> None:
-    code = "from diagnose import cli\ndef demo(options): raise ZeroDivisionError\ncli._demo = demo\n"
+    code = "from diagnose.commands import parser\ndef demo(options): raise ZeroDivisionError\n"
+    code += "parser._demo = demo\n"
     start = "import sys\nsys.argv = ['diagnose', 'demo']\nfrom diagnose.__main__ import main\nmain()\n"
     found = subprocess.run([sys.executable, "-c", code + start], capture_output=True, text=True, cwd=ROOT)
     assert found.returncode == 1

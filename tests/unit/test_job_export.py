@@ -229,7 +229,7 @@ def complaint_about(journal: Journal, text: str) -> str:
         (
             "- step: 3\n",
             "- step: three\n",
-            "job.yaml:30:9: step 'three' is no whole number\n"
+            "job.yaml:30:9: step 'three' is not a whole number\n"
             "    30 | - step: three\n"
             "       |         ^\n"
             "    mend: number the steps from 1",
@@ -371,3 +371,42 @@ def test_lists_of_ids_are_text_as_well(journal: Journal) -> None:
     text = TEXT.replace("event: closed\n  outcome: cured", "event: concluded\n  remedies:\n  - set-toe")
     job = import_text(journal, text, "job.yaml")
     assert journal.events(job)[-1].event.to_dict() == {"event": "concluded", "remedies": ["set-toe"]}
+
+
+@pytest.mark.parametrize(
+    ("event", "said", "mend"),
+    [
+        ("distance, km: 4.0e+6", "'km' of event 'distance' is 4e+06", "write 0 to 3,000,000"),
+        ("distance, years: 1.0e+300", "'years' of event 'distance' is 1e+300", "write 0 to 120"),
+        ("planned, works: [a@car], cash: [5, 1.0e+12], gone: [1]", "'cash'", "write 0 to 1,000,000,000"),
+    ],
+)
+def test_a_number_that_no_car_has_is_refused(journal: Journal, event: str, said: str, mend: str) -> None:
+    """They were taken, and then every screen of that job ended in a traceback."""
+    time = "time: 2026-05-04T09:30:00Z"
+    head = f"journal: 1\nname: demo\nevents:\n- {{step: 1, {time}, event: opened, name: demo}}\n"
+    with pytest.raises(JournalError) as caught:
+        import_text(journal, f"{head}- {{step: 2, {time}, event: {event}}}\n", "job.yaml")
+    assert str(caught.value).startswith("job.yaml:5:")
+    assert said in str(caught.value)
+    assert str(caught.value).endswith(f"mend: {mend}")
+    assert journal.jobs() == []
+
+
+@pytest.mark.parametrize(
+    ("workshop", "said"),
+    [
+        ("{labour-rate: 1.0e+300}", "the labour rate is 1e+300\n"),
+        ("{labour-rate: ninety}", "the labour rate is 'ninety'\n"),
+        ("{currency: [EUR]}", "the currency is \"['EUR']\"\n"),
+        ("{cannot: rig}", "'cannot' is no list of words\n"),
+    ],
+)
+def test_a_workshop_that_cannot_be_is_refused(journal: Journal, workshop: str, said: str) -> None:
+    text = (
+        "journal: 1\nname: demo\nevents:\n"
+        f"- {{step: 1, time: 2026-05-04T09:30:00Z, event: opened, name: demo, workshop: {workshop}}}\n"
+    )
+    with pytest.raises(JournalError) as caught:
+        import_text(journal, text, "job.yaml")
+    assert said in str(caught.value)

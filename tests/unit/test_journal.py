@@ -84,6 +84,7 @@ def test_jobs_do_not_mix(journal: Journal) -> None:
 def test_the_list_of_jobs(journal: Journal) -> None:
     assert journal.jobs() == []
     assert journal.last_open() is None
+    assert journal.last_told() is None
     first, second = journal.create("a"), journal.create("b")  # minutes 0, 1
     journal.append(second, Closed("cured"))  # 2
     journal.append(first, Closed("given up"))  # 3
@@ -103,7 +104,7 @@ def test_the_last_open_job_is_the_one_written_to_last(journal: Journal) -> None:
     journal.append(third, Closed("cured"))
     assert journal.last_open() == second
     journal.append(second, Closed("cured"))
-    assert journal.last_open() is None
+    assert (journal.last_open(), journal.last_told()) == (None, second)
 
 
 def test_renaming_changes_the_list_and_no_event(journal: Journal) -> None:
@@ -247,6 +248,66 @@ def test_a_newer_store_is_refused_unharmed(path: Path) -> None:
         f"{path}: written by a newer version of this program (format 2; this version knows up to 1)\n"
         "    mend: update the program; the file has not been touched"
     )
+    assert path.read_bytes() == before
+
+
+def test_a_store_older_than_the_oldest_known_is_refused_unharmed(path: Path) -> None:
+    with Journal.open(path) as journal:
+        journal.create("a")
+    before = spoil(path, "PRAGMA user_version = 0")
+    with pytest.raises(JournalError) as caught:
+        Journal.open(path)
+    assert str(caught.value) == (
+        f"{path}: written by a version of this program that is too old "
+        "(format 0; this version knows 1 and up)\n"
+        "    mend: export its jobs with the program that wrote it; the file has not been touched"
+    )
+    assert path.read_bytes() == before
+
+
+#: A layout that there may be one day, to try the way there: demo.
+NEXT = {1: ("ALTER TABLE job ADD COLUMN colour TEXT", "UPDATE job SET colour = 'grey'")}
+
+
+def test_an_older_store_is_brought_up_to_date_and_kept_beside(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Journal.open(path, clock=Ticking()) as journal:
+        job = journal.create("a", steps=[[Noted("x")]])
+        told = journal.events(job)
+    before = path.read_bytes()
+    with monkeypatch.context() as patched:
+        patched.setattr("diagnose.job.journal.STEPS", NEXT)
+        patched.setattr("diagnose.job.journal.VERSION", 2)
+        for _ in range(2):  # the second time there is nothing to do
+            with Journal.open(path) as journal:
+                assert journal.events(job) == told
+        assert journal_marks(path) == (2, [("grey",)])
+    with pytest.raises(JournalError, match="written by a newer version"):
+        Journal.open(path)
+    beside = path.with_name("jobs.sqlite.format-1")
+    with Journal.open(beside) as journal:
+        assert journal.events(job) == told
+    assert len(beside.read_bytes()) == len(before)
+    assert beside.stat().st_mode & 0o777 == 0o600
+
+
+def journal_marks(path: Path) -> tuple[int, list[tuple[str]]]:
+    with closing(sqlite3.connect(path)) as other:
+        (version,) = other.execute("PRAGMA user_version").fetchone()
+        return version, other.execute("SELECT colour FROM job").fetchall()
+
+
+def test_a_way_to_a_new_layout_that_fails_leaves_the_store_as_it_was(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Journal.open(path) as journal:
+        journal.create("a")
+    before = path.read_bytes()
+    monkeypatch.setattr("diagnose.job.journal.STEPS", {1: (*NEXT[1], "INSERT INTO none VALUES (1)")})
+    monkeypatch.setattr("diagnose.job.journal.VERSION", 2)
+    with pytest.raises(JournalError):
+        Journal.open(path)
     assert path.read_bytes() == before
 
 

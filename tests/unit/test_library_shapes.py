@@ -519,7 +519,7 @@ f.yaml:1:4: 'a' has 1 entry, it needs exactly 2
         OneOrMore(Identifier()),
         "a: {b: c}",
         """\
-f.yaml:1:4: 'a' must be an id, not a mapping
+f.yaml:1:4: 'a' must be an id, not keys with values
     1 | a: {b: c}
       |    ^^^^^^
     mend: write lower-case letters and digits joined by single hyphens, such as outer-tie-rod-end
@@ -552,7 +552,7 @@ f.yaml:1:4: 'a' has 0 entries, it needs at least 1
         MappingOf(Identifier(), Probability(), "faults"),
         "a: [x]",
         """\
-f.yaml:1:4: 'a' must be a mapping of faults, not a list
+f.yaml:1:4: 'a' must be faults, each under a key, not a list
     1 | a: [x]
       |    ^^^
     mend: write `name: value` pairs, indented or in { }
@@ -578,7 +578,7 @@ f.yaml:1:16: 'c' in 'a' must be a probability strictly between 0 and 1, not '2'
         ROW,
         "a: x",
         """\
-f.yaml:1:4: 'a' must be a part (a mapping), not 'x'
+f.yaml:1:4: 'a' must be a part (keys with values), not 'x'
     1 | a: x
       |    ^
     mend: write its keys: id, name, km, chance
@@ -736,10 +736,10 @@ f.yaml:1:4: a branch needs 'cause' or 'use'
         BRANCH,
         "a: leaf",
         """\
-f.yaml:1:4: 'a' must be a branch (a mapping), not 'leaf'
+f.yaml:1:4: 'a' must be a branch (keys with values), not 'leaf'
     1 | a: leaf
       |    ^^^^
-    mend: write a mapping with 'cause' or 'use'
+    mend: write keys with values: 'cause' or 'use'
 """,
     ),
     (
@@ -841,10 +841,25 @@ def test_decimal_numbers(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "-", ".5", "5.", "+5", "1e3", "1,5", "0x1", "1_000", " 5", "5\n", "\u0663"]
+    "text", ["", "-", ".5", "5.", "+5", "1e3", "1,5", "0x1", "1_000", " 5", "5\n", "\u0663", "9" * 400]
 )
 def test_what_is_no_decimal_number(text: str) -> None:
     assert not is_number(text)
+
+
+def test_a_number_all_but_nothing_is_a_slip() -> None:
+    """One divided by it would have no bound; a schema cannot say so."""
+    for shape, says in ((Number(0, 10), "0, or one"), (Number(0, 1, above=True), "a number")):
+        problems: list[Problem] = []
+        root, _ = read(b"0." + b"0" * 9 + b"1", "a.yaml")
+        assert root is not None
+        shape.check(root, "'at'", problems)
+        assert [each.mend for each in problems] == [f"write {says} not nearer to 0 than 0.000000001"]
+        problems.clear()
+        root, _ = read(b"0." + b"0" * 8 + b"1", "a.yaml")
+        assert root is not None
+        shape.check(root, "'at'", problems)
+        assert problems == []
 
 
 def test_the_nearest_name() -> None:

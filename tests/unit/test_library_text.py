@@ -121,7 +121,7 @@ def test_a_mapping_gives_its_values_and_its_keys() -> None:
     [
         ("a: word", "'word'"),
         ("a: [x]", "a list"),
-        ("a: {x: y}", "a mapping"),
+        ("a: {x: y}", "keys with values"),
         ("a:", "nothing"),
         ("a: '  '", "nothing"),
         ("a: >-\n  two\n\n  lines", "'two lines'"),
@@ -351,7 +351,7 @@ f.yaml:1:3: a key is a word, not a list
         "a mapping as a key",
         b"{a: 1}: 2\n",
         """\
-f.yaml:1:1: a key is a word, not a mapping
+f.yaml:1:1: a key is a word, not keys with values
     1 | {a: 1}: 2
       | ^^^^^^
     mend: write the key as plain text before the colon; quote a text that starts with [ or {
@@ -419,7 +419,7 @@ f.yaml:2:1: a value is missing here, or a '[' or '{' above is not closed
         "a mapping that is not closed",
         b"row: {id: a, name: b\nnext: 1\n",
         """\
-f.yaml:1:6: the mapping that starts with '{' here is not written right
+f.yaml:1:6: what is in the brackets from '{' here is not written right
     1 | row: {id: a, name: b
       |      ^
     mend: separate its keys by commas, close it with '}', and quote texts that hold : or ,

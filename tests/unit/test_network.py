@@ -507,6 +507,12 @@ def test_without_a_complaint_a_question_is_about_the_car() -> None:
     }
 
 
+def test_a_hazard_has_an_end() -> None:
+    """The largest numbers of a tree and of a car together ran out of what a float can hold."""
+    assert Life(20.0, years=0.01).failed(3e6, 1e300) == 1.0
+    assert Life(20.0, km=1.0).hazard(1e300, 0.0) == Life(20.0, km=1.0).hazard(1e299, 0.0)
+
+
 # Several ways up ---------------------------------------------------------------------------------------
 
 

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import _parser
 from diagnose.commands.helps import parsers
+from diagnose.commands.parser import parser as command_line
 from tests.drives import DEMO
 from tests.sheets import DEMO as SHEET
 
@@ -103,7 +103,7 @@ answers:
 """
 
 #: Every command of the command line, those below others too; "" is the program without any.
-COMMANDS_OF_LINE = {name for name, _ in parsers(_parser())}
+COMMANDS_OF_LINE = {name for name, _ in parsers(command_line())}
 
 
 def reached(text: str, folder: Path) -> subprocess.CompletedProcess[str]:

@@ -15,11 +15,13 @@ import pytest
 
 from diagnose.job import events as e
 from diagnose.job.events import Event
+from diagnose.job.glance import Overview
 from diagnose.job.journal import Journal
-from diagnose.job.overview import Overview, overviews
+from diagnose.job.lookup import Wanted, look_up
+from diagnose.job.overview import overviews
 from diagnose.job.repairs import obligations
 from diagnose.job.session import spent_minutes
-from diagnose.job.shop import Wanted, matching, report
+from diagnose.job.shop import report
 from diagnose.job.state import fold
 from tests.scripted import Tell, telling
 from tests.small_trees import SMALL, compiled
@@ -123,8 +125,14 @@ def test_cures_and_money_are_those_told(rows: list[Overview]) -> None:
         (Wanted(complaint="wander", closed=True, owed=True), []),
     ],
 )
-def test_filters(rows: list[Overview], wanted: Wanted, numbers: list[int]) -> None:
-    assert [row.id for row in matching(LIBRARY, rows, wanted)] == [f"job-{n}" for n in numbers]
+def test_filters(store: Path, rows: list[Overview], wanted: Wanted, numbers: list[int]) -> None:
+    with Journal.open(store) as journal:
+        found = look_up(LIBRARY, journal, wanted)
+        assert [row.id for row in found.rows] == [f"job-{n}" for n in reversed(numbers)]
+        assert (found.meant, found.of) == (len(numbers), 5)
+        # What is kept beside the jobs is all that was seen of them, and the last come first.
+        assert found.rows == tuple(rows[n - 1] for n in reversed(numbers))
+        assert look_up(LIBRARY, journal, wanted, 1).rows == found.rows[:1]
 
 
 def test_the_figures_of_the_shop(rows: list[Overview]) -> None:
@@ -148,6 +156,7 @@ def test_a_job_that_cannot_be_read_hides_no_other(store: Path) -> None:
     database.close()
     with Journal.open(store) as journal:
         rows = overviews(LIBRARY, journal)
+        every, still = (look_up(LIBRARY, journal, each).rows for each in (Wanted(), Wanted(closed=False)))
     assert [row.unreadable for row in rows] == [
         "",
         "event 8 cannot be read",
@@ -155,8 +164,8 @@ def test_a_job_that_cannot_be_read_hides_no_other(store: Path) -> None:
         "",
         "",
     ]
-    assert [row.id for row in matching(LIBRARY, rows, Wanted())] == [f"job-{n}" for n in range(1, 6)]
-    assert [row.id for row in matching(LIBRARY, rows, Wanted(closed=False))] == ["job-5"]
+    assert {row.id for row in every} == {f"job-{n}" for n in range(1, 6)}
+    assert [row.id for row in still] == ["job-5"]
     assert report(LIBRARY, rows)[0].jobs == 3
 
 
@@ -202,6 +211,14 @@ def test_the_list_and_its_filters_at_80_columns(jobs: Callable[..., tuple[int, s
     assert (code, out) == (0, "None of 5 jobs is meant: ask for less, or for others.\n")
 
 
+def test_a_first_look_at_very_many_jobs_is_announced(
+    jobs: Callable[..., tuple[int, str, str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("diagnose.commands.jobs.MANY", 4)
+    assert jobs("--json")[2] == "Looks through 5 jobs, once: lists are quick afterwards.\n"
+    assert jobs("--json")[2] == ""
+
+
 def test_the_list_as_json(jobs: Callable[..., tuple[int, str, str]]) -> None:
     code, out, _ = jobs("--json", "--closed")
     found = json.loads(out)
@@ -210,6 +227,16 @@ def test_the_list_as_json(jobs: Callable[..., tuple[int, str, str]]) -> None:
         ("job-1", ["tyres-soft"], None, None),
         ("job-4", [], 100.0, None),
     ]
+
+
+def test_the_last_ones_alone(jobs: Callable[..., tuple[int, str, str]]) -> None:
+    code, out, _ = jobs("--last", "2")
+    assert code == 0
+    assert [line.split()[0] for line in out.splitlines()[1:3]] == ["job-5", "job-4"]
+    assert "The last 2 of 5 are listed; --last 5 lists them all." in out
+    assert [row["id"] for row in json.loads(jobs("--last", "2", "--json")[1])["jobs"]] == ["job-4", "job-5"]
+    code, _, err = jobs("--last", "-1")
+    assert (code, "'-1' is not a number of jobs: write a whole number from 1" in err) == (2, True)
 
 
 def test_the_report_takes_filters_before_and_behind_its_name(

@@ -200,7 +200,7 @@ def test_all_mistakes_are_told_at_once_with_line_and_column(path: Path) -> None:
 def test_a_check_is_not_a_thing_to_lack(path: Path) -> None:
     check = next(each for each in LIBRARY.checks if each not in {**LIBRARY.set_ups, **LIBRARY.tools})
     told = refused(path, f"workshop: 1\nlacks: {check}\n").splitlines()
-    assert told[0] == f"workshop.yaml:2:8: {check!r} is a check, no set-up or tool"
+    assert told[0] == f"workshop.yaml:2:8: {check!r} is a check, not a set-up or tool"
     assert told[-1] == "    mend: write what it needs and you lack: `diagnose trees show` tells"
 
 
@@ -211,13 +211,13 @@ def test_a_check_is_not_a_thing_to_lack(path: Path) -> None:
         ("lacks: rig\n", "workshop.yaml:1:1: a workshop's profile needs 'workshop'", "add `workshop: ...`"),
         (
             "- rig\n",
-            "workshop.yaml:1:1: the file must be a workshop's profile (a mapping), not a list",
+            "workshop.yaml:1:1: the file must be a workshop's profile (keys with values), not a list",
             "lacks",
         ),
         ("workshop: 1\n\tlacks: rig\n", "workshop.yaml:2:1: a tab stands here", "use spaces, never tabs"),
         (
             "workshop: 1\nlacks: {rig: yes}\n",
-            "workshop.yaml:2:8: 'lacks' must be ids of set-ups and tools, not a mapping",
+            "workshop.yaml:2:8: 'lacks' must be ids of set-ups and tools, not keys with values",
             "write a list such as [rig, helper]",
         ),
         (

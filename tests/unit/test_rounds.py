@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -27,6 +28,23 @@ from tests.unit.test_repaired import (
     RIGHT,
     SLACK,
     TWO,
+)
+
+#: A second observer of the finding MOVES.
+AGAIN = "rock-the-steering/moves-too"
+TWICE = replace(
+    EITHER,
+    findings={
+        **EITHER.findings,
+        AGAIN: replace(
+            EITHER.findings[MOVES],
+            id=AGAIN,
+            false_alarm=(0.05,),
+            links=(),
+            repeats=MOVES,
+            hit=0.8,
+        ),
+    },
 )
 
 PLACES = {
@@ -83,6 +101,10 @@ CASES = {
     "a new part that shows play": (
         EITHER,
         story(EITHER, after(LEFT, seen=[Seen(MOVES, "front-left", "yes")])),
+    ),
+    "seen again, but never itself, and then a repair": (
+        TWICE,
+        story(TWICE, after(LEFT, seen=[Seen(MOVES, "front-left", "no")]), seen=[Seen(AGAIN, "front-left")]),
     ),
     "readings in two rounds": (
         EITHER,

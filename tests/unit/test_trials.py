@@ -4,6 +4,11 @@ from __future__ import annotations
 
 import json
 import math
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
@@ -17,14 +22,14 @@ from diagnose.choice.outcomes import Spot
 from diagnose.cli import run as command
 from diagnose.library import shelf
 from diagnose.model.library import Library
-from diagnose.model.story import Heard, Story, Workshop
+from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
 from diagnose.trials.cars import Drawn, draw, heard
 from diagnose.trials.noise import perturbed
 from diagnose.trials.run import NOISY, Batch, batches, carry_out, run
 from diagnose.trials.searches import OWN, SEARCHES
 from diagnose.trials.stats import summary
-from diagnose.trials.walk import Ended, Paths, State, Step, walk
+from diagnose.trials.walk import Ended, Paths, Searched, State, Step, walk
 from tests.small_trees import SMALL, compiled
 
 LIBRARY: Library = compiled(SMALL)[0].library
@@ -135,6 +140,13 @@ def test_a_sound_part_renewed_is_paid_and_counted_and_handing_on_has_its_price()
     assert ended.money == pytest.approx(parts + 100.0 * (UNSOLVED_HOURS + DRIVE_MINUTES / 60.0))
 
 
+def test_what_was_seen_before_a_cure_stays_by_the_event_that_it_observes() -> None:
+    """A finding that repeats another one has no event of its own that could be kept."""
+    paths = Paths(CAR, heard(CAR), Workshop(), script())  # type: ignore[arg-type]
+    at = Searched(some()[0], paths.cures, Workshop(), (Seen("rock-the-steering/wander-felt"),))
+    assert at.put_right(paths.cures.all[0]).before == {"wander"}
+
+
 def test_every_way_of_searching_ends_and_cures_most_cars() -> None:
     cars = some(40, seed=3)
     for name, search in SEARCHES.items():
@@ -167,6 +179,32 @@ def test_the_same_seed_gives_the_same_results_on_one_core_or_two() -> None:
 
 def _small() -> Library:
     return compiled(SMALL)[0].library
+
+
+@pytest.mark.long
+@pytest.mark.skipif(shutil.which("ps") is None, reason="asks `ps` what is left of a group of processes")
+def test_a_killed_run_leaves_no_process_behind() -> None:
+    words = [sys.executable, "-m", "diagnose", "trials", "--workers", "2"]
+    # Of a group of its own, so that what it leaves can be found.
+    with subprocess.Popen(words, stdout=subprocess.DEVNULL, start_new_session=True) as running:
+        _waited(lambda: len(_group(running.pid)) >= 3)
+        running.kill()
+        running.wait()
+    _waited(lambda: not _group(running.pid))
+
+
+def _group(leader: int) -> list[str]:
+    """The processes of a group that are still at work."""
+    listed = subprocess.run(["ps", "-eo", "pgid=,stat=,args="], capture_output=True, text=True, check=True)
+    rows = [line.split(maxsplit=2) for line in listed.stdout.splitlines()]
+    return [row[2] for row in rows if row[0] == str(leader) and not row[1].startswith("Z")]
+
+
+def _waited(true: Callable[[], bool], seconds: float = 60.0) -> None:
+    end = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.05)
 
 
 def test_intervals_and_savings() -> None:

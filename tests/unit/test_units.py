@@ -82,6 +82,17 @@ def test_there_and_back_is_the_same_reading(pair: tuple[str, str], value: float)
     assert back == pytest.approx(value, rel=1e-6, abs=1e-6)
 
 
+def test_what_is_too_long_is_not_cut_to_a_number() -> None:
+    """Sixty digits of a longer number would be another number, and a unit cut off another reading."""
+    for text in ("9" * 61, "9 " * 31 + "in", "9" + "0" * 10):
+        with pytest.raises(InputError):
+            parse_reading(text, "mm")
+    assert parse_reading("9" + " " * 70 + "in", "mm") == pytest.approx(9 * 25.4)
+    with pytest.raises(InputError) as caught:
+        parse_reading("1e9 cm".replace("e9", "0" * 9), "mm")
+    assert str(caught.value) == "'1000000000 cm' is too much for a reading: write a number, such as 9 mm"
+
+
 @given(st.text(max_size=80), st.sampled_from(["mm", "deg", "kPa", "rises"]))
 def test_any_text_is_a_finite_reading_or_refused(text: str, unit: str) -> None:
     try:

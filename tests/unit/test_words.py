@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.model.position import POSITIONS
-from diagnose.words import likelihood, of_100, place_name
+from diagnose.words import likelihood, of_100, place_name, stands, stands_words
 
 BANDS = [
     (0.99, "very likely", "virtually certain"),
@@ -74,3 +74,23 @@ def test_places_in_words(position: str) -> None:
 
 def test_the_whole_car_has_no_place() -> None:
     assert place_name(None) == ""
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "how", "words"),
+    [
+        (0.09, 0.49, "leads", "leads to it"),
+        (0.04, 0.0133, "out", "as good as ruled out"),
+        (0.04, 0.014, "open", "less likely"),  # more than a third is left
+        (0.3, 0.03, "open", "less likely"),  # not below 3 of 100
+        (0.039, 0.001, "open", "less likely"),  # nobody thought of it
+        (0.10, 0.10, "open", "still open"),
+        (0.05, 0.085, "open", "likelier"),
+        (0.05, 0.08, "open", "still open"),
+        (0.33, 0.33, "open", "still open"),
+        (0.33, 0.331, "leads", "leads to it"),
+    ],
+)
+def test_how_a_cause_stands_after_it_was_looked_into(before: float, now: float, how: str, words: str) -> None:
+    # The limits are those of docs/method.md, section 11.
+    assert stands(before, now) == how and stands_words(before, now) == words

@@ -97,7 +97,7 @@ def test_mistakes_end_in_words(tell: Tell, arguments: list[str], part: str) -> N
 def test_faults_of_a_file_are_counted(tell: Tell) -> None:
     code, out, err = tell("-", text="angles: 1\nrear: {left: {toe: x}, right: {toe: y}}")
     assert (code, out) == (2, "")
-    assert "<stdin>:2:20: 'x' is no angle and no length" in err
+    assert "<stdin>:2:20: 'x' is neither an angle nor a length" in err
     assert err.endswith("2 problems\n")
 
 

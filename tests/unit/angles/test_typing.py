@@ -59,7 +59,7 @@ def test_near_a_limit_says_that_a_second_reading_may_tell_otherwise() -> None:
 def test_a_slip_says_how_to_write_it_and_asks_again() -> None:
     desk, sheets, _ = play("abc", "1°80'", "?", "-1°20'")
     assert asked(desk)[:5] == ["rear left camber"] * 4 + ["rear right camber"]
-    assert "'abc' is no angle and no length: write it like -1°20', -1.33, 80' or 2.5 mm" in desk.log
+    assert "'abc' is neither an angle nor a length: write it like -1°20', -1.33, 80' or 2.5 mm" in desk.log
     assert (
         "rear left camber: write it like -1°20', -1.33 or -80'; top of the wheel out is positive." in desk.log
     )

@@ -21,7 +21,7 @@ ROOT = Path(__file__).resolve().parents[3]
 def tell(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Tell:
     """Runs `diagnose debrief` in this process: (exit code, output, errors)."""
     # The trees are read once for all tests of this file.
-    monkeypatch.setattr("diagnose.cli._library", lambda options: LIBRARY)
+    monkeypatch.setattr("diagnose.commands.given.library", lambda options: LIBRARY)
     return telling("debrief", capsys, monkeypatch)
 
 
@@ -98,7 +98,7 @@ def test_all_problems_of_a_file_are_told(tell: Tell, tmp_path: Path) -> None:
         (("--type", "--before", "-"), "standard input holds one thing only: give the others as files"),
         (
             ("no-such.yaml",),
-            "no-such.yaml: cannot be read (No such file or directory): give a file, or - for standard input",
+            "no-such.yaml: cannot be read (No such file or directory); give a file, or - for standard input",
         ),
     ],
 )

@@ -74,7 +74,7 @@ legs:
         "5:10: 'leg' must be one of straight, undulating, bend-power, bend-lift, roundabout, braking, rough, "
         "parking, crosswind, not 'streight' | did you mean 'straight'?",
         "6:12: the speed runs from 90 down to 60 | write the lower one first",
-        "8:12: 'fast' is no speed | write km/h like 60-90 or 80",
+        "8:12: 'fast' is not a speed | write km/h like 60-90 or 80",
         "10:10: an impression needs 'words' or 'complaint', or both | add 'words' or 'complaint'",
         "11:35: there is no complaint 'front-clunk-over-bump' | did you mean 'front-clunk-over-bumps'?",
         "11:66: 12 is not on the scale | write 1 (not acceptable) to 10 (imperceptible), in halves",
@@ -85,7 +85,7 @@ legs:
         "alone says no",
         "14:40: rated 6 (moderate) and felt: no exclude each other | keep one of them; the rating "
         "alone says yes",
-        "15:37: 'loud' is no rating | write 1 to 10 such as 6 or 6.5, or a word of the scale such as "
+        "15:37: 'loud' is not a rating | write 1 to 10 such as 6 or 6.5, or a word of the scale such as "
         "moderate or annoying",
     ]
 
@@ -94,7 +94,7 @@ def test_a_message_points_into_the_file() -> None:
     with pytest.raises(DebriefError) as found:
         drive_in("debrief: 1\nlegs:\n  - leg: straight\n    speed: 400")
     assert str(found.value) == (
-        "demo.yaml:4:12: 400 km/h is no speed of a road test\n"
+        "demo.yaml:4:12: 400 km/h is not a speed of a road test\n"
         "    4 |     speed: 400\n"
         "      |            ^^^\n"
         "    mend: write km/h like 60-90"
@@ -107,9 +107,12 @@ def test_a_message_points_into_the_file() -> None:
         ("", "0:0: the file is empty"),
         ("legs: []", "1:1: a debrief needs 'debrief'"),
         ("debrief: 2\nlegs: []", "1:10: 'debrief' must be"),
-        ("- 1", "1:1: the file must be a debrief (a mapping), not a list"),
+        ("- 1", "1:1: the file must be a debrief (keys with values), not a list"),
         ("debrief: 1\nlegs: straight", "2:7: 'legs' must be"),
-        ("debrief: 1\nlegs: [straight]", "2:8: an entry of 'legs' must be a leg (a mapping), not 'straight'"),
+        (
+            "debrief: 1\nlegs: [straight]",
+            "2:8: an entry of 'legs' must be a leg (keys with values), not 'straight'",
+        ),
         ("debrief: 1\nlegs: [{leg: rough}]\nlegs: []", "3:1: the key 'legs' stands here twice"),
         ("debrief: 1\nlegs: [{leg: !!python/name:os.system rough}]", "2:14: the tag"),
         ("debrief: 1\nwho: &a [*a]\nlegs: []", "2:10: the alias '*a' stands inside"),
@@ -197,5 +200,5 @@ def test_speeds_as_they_are_typed(text: str, speeds: tuple[float, float]) -> Non
 
 @pytest.mark.parametrize("text", ["", "60 mph", "60-90-120", "-60", "60-", "1e2", "٦٠"])
 def test_what_is_no_speed_is_refused(text: str) -> None:
-    with pytest.raises(InputError, match="is no speed: write km/h like"):
+    with pytest.raises(InputError, match="is not a speed: write km/h like"):
         parse_speed(text)

@@ -76,7 +76,7 @@ def test_what_is_no_rating_is_told_with_the_mend(text: str) -> None:
     with pytest.raises(InputError) as told:
         parse_rating(text)
     assert str(told.value) == (
-        f"{text!r} is no rating: write 1 to 10 such as 6 or 6.5, or a word of the scale such as moderate "
+        f"{text!r} is not a rating: write 1 to 10 such as 6 or 6.5, or a word of the scale such as moderate "
         "or annoying"
     )
 

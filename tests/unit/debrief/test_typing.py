@@ -58,7 +58,7 @@ def test_the_side_is_taken_from_the_words_or_asked_for() -> None:
     assert not any("which side" in line for line in desk.log)
     desk, asked, _ = play("pull-to-one-side", "x", "r", "5", "")
     assert noticed(asked)[0].side == "right"
-    assert "'x' is no side: type l, r, or Enter" in desk.log
+    assert "'x' is not a side: type l, r, or Enter" in desk.log
 
 
 def test_a_rating_is_a_number_a_word_or_how_sure_it_is() -> None:
@@ -71,7 +71,7 @@ def test_a_rating_is_a_number_a_word_or_how_sure_it_is() -> None:
         _, drive, _ = play("wander", typed)
         assert (noticed(drive)[0].rating, noticed(drive)[0].felt) == (rating, felt)
     desk, _, _ = play("wander", "loud", "12")
-    assert any("'loud' is no rating" in line for line in desk.log)
+    assert any("'loud' is not a rating" in line for line in desk.log)
     assert any("12 is not on the scale" in line for line in desk.log)
     desk, _, _ = play("vague steering", "loud")
     assert "how good, 10 excellent to 1 not acceptable; Enter: not rated >" in desk.log
@@ -89,7 +89,7 @@ def test_a_leg_may_be_left_out_or_driven_otherwise() -> None:
         replace(leg_of("undulating"), low=50, high=70, surface="gravel", manoeuvre="coasting"),
     )
     assert "= 50-70 km/h, gravel; coasting" in desk.log
-    assert any("'fast' is no speed" in line for line in desk.log)
+    assert any("'fast' is not a speed" in line for line in desk.log)
     desk, drive, _ = play("wander", "4", "", "-", "")
     assert "something was noticed on this leg, so it was driven: Enter goes on" in desk.log
     assert drive.kinds == {"straight"}

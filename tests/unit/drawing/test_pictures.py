@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 import re
+import shutil
+import subprocess
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -279,8 +281,24 @@ def test_dot_reads_back_as_the_same_tree(top: Box) -> None:
     assert len(nodes) == sum(1 for _ in walk(top)) == len(edges) + 1
     assert {each[1] for each in edges} | {"n0"} == {each[1] for each in nodes}
     for found, box in zip(nodes, walk(top), strict=True):
-        told = re.sub(r"\\(.)", r"\1", found[3])
+        told = html.unescape(re.sub(r"\\(.)", r"\1", found[3]))
         assert "".join(letter if letter.isprintable() else " " for letter in box.name) in told
+
+
+@pytest.mark.skipif(shutil.which("dot") is None, reason="Graphviz is not installed")
+@often(5, 60, drawn())
+def test_graphviz_shows_the_names_as_they_are(top: Box) -> None:
+    """The program itself, where there is one: its picture holds the names as text, and nothing else."""
+    ran = subprocess.run(
+        ["dot", "-Tsvg"], input=dot(top).encode(), capture_output=True, check=True, timeout=60
+    )
+    root = ElementTree.fromstring(ran.stdout)
+    assert {each.tag.removeprefix(SVG) for each in root.iter()} <= {
+        *("svg", "g", "title", "text", "polygon", "ellipse", "path"),
+    }
+    shown = "".join("".join("".join(each.itertext()).split()) for each in root.iter(f"{SVG}text"))
+    for box in walk(top):
+        assert "".join("".join(c if c.isprintable() else " " for c in box.name).split()) in shown
 
 
 @often(40, 200, drawn())

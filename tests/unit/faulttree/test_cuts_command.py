@@ -137,7 +137,7 @@ def test_the_car_of_a_job(tell: Tell, case: Path, tmp_path: Path) -> None:
         ([], "name a complaint, or a car with --case or --job: `diagnose trees` lists them"),
         (["wandr"], "there is no complaint 'wandr': did you mean 'wander'?"),
         (["wander", "--side", "left"], "--side: wander has no side; leave it out"),
-        (["--case", "CASE", "--job", "last"], "--case and --job exclude each other; keep one of them"),
+        (["--case", "CASE", "--job", "last"], "--case and --job exclude each other: keep one of them"),
         (
             ["--case", "CASE", "--side", "right"],
             "--side right: pull-to-one-side was told of the left side; leave it out",

@@ -170,10 +170,10 @@ def test_the_order_of_events_keeps_the_largest_tree_small() -> None:
 def test_what_is_no_fault_tree_is_refused() -> None:
     finding = Node("seen", 1, False, (0.9, 0.1), (Input(0, (0.5,)),))
     nodes = {"seen": finding, "top": gate("top", 1, Input("seen", (1.0,)))}
-    with pytest.raises(ValueError, match="seen is no gate of a fault tree"):
+    with pytest.raises(ValueError, match="seen is not a gate of a fault tree"):
         FaultTree(Network(coins(0.1), {}, nodes), "top")
     begun = Node("top", 2, True, (0.5, 0.5, 0.0), (Input(0, (1.0,)), Input(1, (1.0,))))
-    with pytest.raises(ValueError, match="top is no gate of a fault tree"):
+    with pytest.raises(ValueError, match="top is not a gate of a fault tree"):
         FaultTree(Network(coins(0.1, 0.1), {}, {"top": begun}), "top")
     with pytest.raises(KeyError, match="nowhere"):
         FaultTree(Network(coins(0.1), {}, {}), "nowhere")

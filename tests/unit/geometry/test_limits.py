@@ -156,13 +156,13 @@ def test_messages() -> None:
     with pytest.raises(InputError) as error:
         limits_of("tread")
     assert str(error.value).startswith(
-        "'tread' is no quantity with limits: there are adhesion difference, ball"
+        "there is no quantity with limits 'tread': there are adhesion difference, ball"
     )
     with pytest.raises(InputError) as error:
         limits_of("side slip", "Mars")
     assert str(error.value) == (
-        "'Mars' is no jurisdiction with limits: there are AU, CN, EU, GB, IE, JP, NL, RU, UN, US, US-MD, "
-        "US-NC, US-OH, US-UT, US-WA, trade"
+        "there is no jurisdiction with limits 'Mars': there are AU, CN, EU, GB, IE, JP, NL, RU, UN, US, "
+        "US-MD, US-NC, US-OH, US-UT, US-WA, trade"
     )
     with pytest.raises(InputError) as error:
         limits_of("steering wheel play", "GB")[0].keeps(0.05)

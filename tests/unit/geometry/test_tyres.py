@@ -104,10 +104,10 @@ def test_any_size_is_rim_and_two_sidewalls(width: int, aspect: int, rim: int, bu
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "'' is no tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
-        ("tyre", "'tyre' is no tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
-        ("205/55", "'205/55' is no tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
-        ("20٥/55R16", "'20٥/55R16' is no tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
+        ("", "'' is not a tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
+        ("tyre", "'tyre' is not a tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
+        ("205/55", "'205/55' is not a tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
+        ("20٥/55R16", "'20٥/55R16' is not a tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
         (
             "205/55R61",
             "the rim in '205/55R61' must be a number from 8 to 30 in, not 61: "
@@ -134,7 +134,7 @@ def test_any_size_is_rim_and_two_sidewalls(width: int, aspect: int, rim: int, bu
             "look at the reading and its unit",
         ),
         ("26x10R25", "'26x10R25' leaves no sidewall: write it like 205/55 R16 91V or 31x10.50R15"),
-        ("2" * 50, f"'{'2' * 40}' is no tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
+        ("2" * 50, f"'{'2' * 40}' is not a tyre size: write it like 205/55 R16 91V or 31x10.50R15"),
     ],
 )
 def test_messages(text: str, message: str) -> None:

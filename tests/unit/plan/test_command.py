@@ -30,7 +30,7 @@ complaints:
 @pytest.fixture
 def tell(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Tell:
     """Runs `diagnose plan` in this process: (exit code, output, errors)."""
-    monkeypatch.setattr("diagnose.cli._library", lambda options: LIBRARY)
+    monkeypatch.setattr("diagnose.commands.given.library", lambda options: LIBRARY)
     monkeypatch.setenv("DIAGNOSE_STORE", str(tmp_path / "jobs.sqlite"))
     return telling("plan", capsys, monkeypatch)
 
@@ -80,6 +80,18 @@ def test_what_if_is_an_option(tell: Tell, estate: Path) -> None:
     dear = json.loads(tell(estate, "--price", "renew-rear-dampers=2000", "--json")[1])
     assert "renew-rear-dampers@rear" not in [w["work"] for s in dear["stages"] for w in s["works"]]
     assert "0.0 h" in tell("-", text=ESTATE.replace("workshop: {currency: EUR, labour-rate: 85}\n", ""))[1]
+
+
+def test_the_plan_of_a_case_file_is_that_of_the_job_it_opens(
+    tell: Tell, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "looked-at.yaml"
+    path.write_text(f"{ESTATE}answers:\n  - {{check: rear-damper-look, others: no}}\n", encoding="utf-8")
+    assert telling("jobs", capsys, monkeypatch)("import", path)[0] == 0
+    page = tell(path)[1]
+    # The car stands where the damper was looked at: what is looked at next costs no change from the road.
+    assert "Look first:" in page
+    assert page.partition("Look first:")[2] == tell("--job", "job-1")[1].partition("Look first:")[2]
 
 
 def test_json_tells_all_and_its_page_names_every_key(tell: Tell, estate: Path) -> None:

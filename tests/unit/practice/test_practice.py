@@ -6,11 +6,13 @@ Small trees (demo data); the command as it looks, on the shipped trees, is in te
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
 import pytest
+from rich.console import Console, RenderableType
 
 from diagnose.belief.network import finding_key, reaching
 from diagnose.choice.outcomes import Spot
@@ -20,7 +22,7 @@ from diagnose.model.story import Seen, Workshop
 from diagnose.practice.attempt import Attempt, as_the_program, mends, unfit
 from diagnose.practice.car import PracticeCar, culprits
 from diagnose.practice.compare import compare, lines_of
-from diagnose.practice.exercise import Exercise, draw_exercise, level_of
+from diagnose.practice.exercise import Exercise, draw_exercise, level_of, wordings
 from diagnose.practice.numbers import shown
 from diagnose.practice.record import (
     Practised,
@@ -32,12 +34,17 @@ from diagnose.practice.record import (
     progress,
     read_record,
 )
+from diagnose.screen.desk import Look
+from diagnose.screen.practice import brought_page, compared_page, level_line, seen_page, status_line
 from diagnose.screen.practice_walk import alike
 from diagnose.trials.walk import Searched
+from diagnose.words import of_100
 from tests.oracle import blamed
+from tests.shipped import LIBRARY as SHIPPED
 from tests.small_trees import SMALL, compiled
 
 LIBRARY: Library = compiled(SMALL)[0].library
+LOOK = Look(True, 80)
 NOW = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
 
 
@@ -312,9 +319,112 @@ def test_three_good_cars_open_the_next_level() -> None:
     assert next_level([good, good, practised(level=2)]) == 2
 
 
+@pytest.mark.parametrize(
+    ("cars", "line"),
+    [
+        ([{}], "A good one. 3 good ones in a row open level 2; so far 1."),
+        ([{}, {}, {}], "3 good cars in a row: the next car is of level 2."),
+        ([{}, {}, {}, {"level": 2}], "A good one. 3 good ones in a row open level 3; so far 1."),
+        (
+            [{}, {"wrong": 2}],
+            "Not a good one: 2 parts were fitted in vain. 3 good ones in a row open level 2; so far 0.",
+        ),
+        (
+            [{"cured": False}],
+            "Not a good one: the complaint was still there. 3 good ones in a row open level 2; so far 0.",
+        ),
+        (
+            [{"money": 200.0}],
+            "Not a good one: it cost 2.5 times what the program spent. 3 good ones in a row open level 2; "
+            "so far 0.",
+        ),
+        ([{"level": 4}] * 5, "A good one. 5 in a row on the highest level."),
+    ],
+)
+def test_after_a_car_it_is_said_how_far_the_next_level_is(cars: list[dict[str, object]], line: str) -> None:
+    assert level_line([practised(**each) for each in cars]) == line
+
+
 def test_progress_is_that_of_the_cars_given() -> None:
     assert progress([]) is None
     cars = [practised(money=80.0), practised(money=160.0, wrong=2, first=False), practised(money=800.0)]
     found = progress(cars)
     assert found is not None
     assert (found.cars, found.cured, found.first, found.wrong, found.dearer) == (3, 3, 2, 2, 2.0)
+
+
+# What is shown ------------------------------------------------------------------------------------------
+
+
+def test_the_words_of_a_driver_do_not_contradict_the_side_that_is_told() -> None:
+    for complaint in SHIPPED.complaints.values():
+        assert wordings(SHIPPED, complaint.id, None) == (complaint.says or (complaint.name,))
+        for said in wordings(SHIPPED, complaint.id, "left"):
+            assert not {"left", "right"} & set(re.findall(r"\w+", said.lower()))
+
+
+def text_of(page: RenderableType) -> str:
+    console = Console(width=80, no_color=True)
+    with console.capture() as capture:
+        console.print(page)
+    return " ".join(capture.get().split())
+
+
+def test_a_reading_is_told_with_its_band_and_the_limits_with_their_unit() -> None:
+    finding = next(
+        each
+        for each in SHIPPED.findings.values()
+        if each.reading is not None and len(each.reading.limits) == 2 and each.reading.direction == "over"
+    )
+    assert finding.reading is not None
+    for band in (*finding.levels, "no"):
+        text = text_of(seen_page(SHIPPED, [Seen(finding.id, None, band, 1.5)], LOOK))
+        word = band if band != "no" else finding.reading.below
+        assert f"1.5 {finding.reading.unit}, {word}" in text
+        for limit in finding.reading.limits:
+            assert f"{limit.value:g} {finding.reading.unit}: {limit.name}" in text
+
+
+def test_what_was_not_seen_is_told_in_the_words_of_its_place() -> None:
+    asked, looked = (
+        next(
+            each
+            for each in SHIPPED.findings.values()
+            if (SHIPPED.checks[each.check].set_up == "talk") == talk
+            and each.levels == ("yes",)
+            and each.name
+            and each.reading is None
+        )
+        for talk in (True, False)
+    )
+    for finding, words in ((asked, "The driver says no"), (looked, "not seen")):
+        assert f"{words}: {finding.name}" in text_of(seen_page(SHIPPED, [Seen(finding.id, None, "no")], LOOK))
+
+
+def test_the_end_tells_what_the_telling_check_showed_and_what_it_made_of_the_fault() -> None:
+    """The two figures are P(to blame) by enumeration, without and with the answers of that check."""
+    told = 0
+    for seed in range(12):
+        one = exercise(seed)
+        attempt = Attempt(one)
+        found = compare(one, attempt.trace, list(as_the_program(one)))
+        if found.told is None:
+            continue
+        told += 1
+        line = found.told
+        assert line.of in one.truth and line.check == found.telling
+        odds = (line.after / (1 - line.after)) / (line.before / (1 - line.before))
+        assert math.log10(odds) == pytest.approx(line.weight)
+        text = text_of(compared_page(one, found, LOOK))
+        assert f"from {of_100(line.before)} to {of_100(line.after)} of 100 such cars." in text
+        assert "What it showed:" in text
+    assert told
+
+
+def test_the_car_begins_with_what_is_to_be_done_and_the_line_tells_what_was_in_vain() -> None:
+    one = exercise()
+    assert "Find out for little money what is behind it" in text_of(brought_page(one, 3, 1, LOOK))
+    attempt = Attempt(one)
+    vain = next(cure for cure in attempt.cures() if attempt.at.sound(cure))
+    attempt.put_right(vain)
+    assert f"1 put right, {round(vain.money)} cu in vain" in text_of(status_line(attempt, LOOK))

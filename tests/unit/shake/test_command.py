@@ -82,7 +82,7 @@ def test_doubts(tell: Tell) -> None:
     [
         ((), "nothing was read: give a frequency and its speed, such as 14.6 Hz at 110 km/h"),
         (("--at", "110"), "--at '110': write speed, colon, frequency, such as --at 110:14.6"),
-        (("--at", "110:14.6", "--tyre", "abc"), "'abc' is no tyre size: write it like"),
+        (("--at", "110:14.6", "--tyre", "abc"), "'abc' is not a tyre size: write it like"),
         (("--at", "110:60", "--rate", "100"), "shows nothing true above 50 Hz, so 60 Hz is no reading of it"),
         (("--at", "110:14.6", "--gear-ratio", "1"), "a gear ratio needs the final drive ratio with it"),
         (("--at", "0:14.6"), "the speed must be a number from 5 to 350 km/h, not 0"),

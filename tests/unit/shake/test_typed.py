@@ -122,12 +122,16 @@ def test_options_make_readings_and_a_car() -> None:
         (([], ["110"], [], []), {}, "1 of --speed and 0 of --frequency: give one for each speed"),
         ((["110:14", "90:12"], [], [], ["2000"]), {}, "1 of --rpm for 2 speeds without one"),
         ((["110:14"], [], [], []), {"cylinders": "4.5"}, "--cylinders '4.5': write a whole number such as 4"),
-        ((["110:14"], [], [], []), {"cylinders": "x"}, "--cylinders 'x' is no number: write it like 4"),
-        ((["110:14"], [], [], []), {"seconds": "-3"}, "--seconds '-3' is no number: write it like 20"),
+        ((["110:14"], [], [], []), {"cylinders": "x"}, "--cylinders 'x' is not a number: write it like 4"),
+        ((["110:14"], [], [], []), {"seconds": "-3"}, "--seconds '-3' is not a number: write it like 20"),
         ((["110:14"], [], [], []), {"tyre": "205/55R16", "circumference": "1.9"}, "say the same"),
-        ((["fast:14"], [], [], []), {}, "'fast' is no speed: write it like 110 km/h or 68 mph"),
-        ((["110:x"], [], [], []), {}, "'x' is no frequency: write it like 14.6 Hz"),
-        ((["110:14"], [], [], []), {"final_drive": "x"}, "'x' is no ratio: write it like 3.9, or its teeth"),
+        ((["fast:14"], [], [], []), {}, "'fast' is not a speed: write it like 110 km/h or 68 mph"),
+        ((["110:x"], [], [], []), {}, "'x' is not a frequency: write it like 14.6 Hz"),
+        (
+            (["110:14"], [], [], []),
+            {"final_drive": "x"},
+            "'x' is not a ratio: write it like 3.9, or its teeth",
+        ),
     ],
 )
 def test_options_that_are_wrong(options: tuple[list[str], ...], more: dict[str, str], message: str) -> None:

@@ -67,8 +67,8 @@ def test_figures_are_kept_with_what_they_come_to(typed: Typed) -> None:
 
 def test_what_is_asked_of_the_car_is_asked_once(typed: Typed) -> None:
     session, out = typed("14.6 Hz at 110", "205/55 R16", "", "u", TO_IT, "15.9 Hz at 110 by satellite", "q")
-    assert out.count("Tyre size on the sidewall, such as 205/55 R16; Enter if not known >") == 1
-    assert out.count("Final drive ratio, such as 3.9; Enter if not known >") == 1
+    assert out.count("Tyre size on the sidewall, such as 205/55 R16; Enter: not known >") == 1
+    assert out.count("Final drive ratio, such as 3.9; Enter: not known >") == 1
     assert session.state.notes == (
         "the strongest peak: 15.9 Hz at 110 km/h; speed by satellite, 20 s recorded; "
         "tyre 205/55 R16, final drive not known",
@@ -86,9 +86,9 @@ def test_a_car_without_a_propshaft_is_not_asked_for_its_ratio(typed: Typed) -> N
 
 def test_slips_are_told_and_nothing_is_kept(typed: Typed) -> None:
     session, out = typed("14.6 Hz", "600 Hz at 110", "14.6 Hz at 110", "205/5", "205/55 R16", "99", "q")
-    assert "'14.6 hz' is no reading: write it like 14.6 Hz at 110 km/h, 12.1 Hz at 90 km/h" in out
+    assert "'14.6 hz' is not a reading: write it like 14.6 Hz at 110 km/h, 12.1 Hz at 90 km/h" in out
     assert "the frequency must be a number from 0.3 to 500 Hz, not 600" in out
-    assert "'205/5' is no tyre size: write it like 205/55 R16 91V" in out
+    assert "'205/5' is not a tyre size: write it like 205/55 R16 91V" in out
     assert "the final drive ratio must be a number from 1 to 8, not 99" in out
     assert session.story.seen == ()
     assert session.state.notes == ()

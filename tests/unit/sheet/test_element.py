@@ -30,9 +30,9 @@ def test_what_is_none_is_left_out_and_lists_are_flattened() -> None:
 
 @pytest.mark.parametrize("name", ["", "a b", "a>", "1a", "a/"])
 def test_no_other_name_is_taken(name: str) -> None:
-    with pytest.raises(ValueError, match="is no name"):
+    with pytest.raises(ValueError, match="is not a name"):
         element(name)
-    with pytest.raises(ValueError, match="is no name"):
+    with pytest.raises(ValueError, match="is not a name"):
         element("a", **{name: "x"})
 
 

@@ -178,6 +178,13 @@ def test_a_reading_stands_beside_both_its_limits() -> None:
     ]
 
 
+def test_where_none_of_several_grades_was_seen_it_is_said_in_its_own_words() -> None:
+    (checks,) = [section for section in demo_page().all_sections() if section.id == "checks"]
+    cells = [row[2].text for row in checks.blocks[0].rows]  # type: ignore[union-attr]
+    assert any("where a step is felt between two parts, front: none of them" in text for text in cells)
+    assert not any(text.endswith(": not seen") for text in cells)
+
+
 def test_warnings_and_the_limits_of_the_advice_stand_at_their_ends(page: Page, root: Any) -> None:
     assert page.notices[0].kind == "danger" and "fit to drive" in page.notices[0].title.lower()
     text = text_of(root)

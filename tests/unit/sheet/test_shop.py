@@ -53,7 +53,7 @@ def test_an_empty_shop_says_so() -> None:
 def test_the_command_writes_it_and_spares_what_is_there(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("diagnose.cli._library", lambda options: LIBRARY)
+    monkeypatch.setattr("diagnose.commands.given.library", lambda options: LIBRARY)
     monkeypatch.setenv("DIAGNOSE_STORE", str(tmp_path / "jobs.sqlite"))
     with Journal.open(tmp_path / "jobs.sqlite") as journal:
         session = Session(LIBRARY, journal, journal.create("demo"))
