@@ -715,6 +715,11 @@ MANY = [Action(f"m{n}", 0.01, 1.0) for n in range(MOST_SEARCHED + 1)]
         (lambda: two_or_more([0.0]), "no fault can be there"),
         (lambda: exhaustive(MANY), "13 actions are too many to search; at most 12"),
         (lambda: Part("p", 0.5, 0.0), "p: probability 0.5 or cost 0.0 out of range"),
+        (lambda: expected_cost([A, A]), f"two actions are called {A.name}"),
+        (lambda: Repair("r", 1.0, {"f": 1.1}), "r: success 1.1 with f is not in 0..1"),
+        (lambda: Repair("r", 1.0, {"f": -0.1}), "r: success -0.1 with f is not in 0..1"),
+        (lambda: Part("p", 1.01, 1.0), "p: probability 1.01 or cost 1.0 out of range"),
+        (lambda: Part("p", -0.01, 1.0), "p: probability -0.01 or cost 1.0 out of range"),
         (lambda: next_parts([Part("p", 0.5, 1.0)], need=2), "2 of 1 parts"),
         (
             lambda: Question("q", 1.0, {"yes": {"f": math.nan}, "no": {"f": 0.5}}),
@@ -754,3 +759,11 @@ def test_what_is_refused(call: Callable[[], object], message: str) -> None:
     with pytest.raises(ValueError) as refused:
         call()
     assert str(refused.value) == message
+
+
+@pytest.mark.parametrize(("count", "rule"), [(MOST_SEARCHED, SHARED), (MOST_SEARCHED + 1, GREEDY)])
+def test_up_to_twelve_actions_that_share_a_fault_are_searched_in_full(count: int, rule: str) -> None:
+    actions = [Action(f"a{n}", 0.0, 1.0 + n, ends=frozenset({f"f{n}"})) for n in range(count - 1)]
+    actions.append(Action("both", 0.0, 3.0, ends=frozenset({"f0", "f1"})))
+    faults = {f"f{n}": 0.9 / count for n in range(count - 1)}
+    assert choose_rule(actions, two_or_more=0.0, faults=faults).rule == rule

@@ -7,7 +7,7 @@ import pytest
 
 from diagnose.belief.belief import Belief, Car
 from diagnose.belief.engine import Engine
-from diagnose.belief.narrow import NARROW, _by_how_well_explained, narrowed
+from diagnose.belief.narrow import NARROW, _by_how_well_explained, _Steps, narrowed
 from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import look_ahead
 from diagnose.choice.outcomes import unanswered
@@ -158,3 +158,13 @@ def test_what_another_finding_observes_once_more_is_not_left_out() -> None:
         car = Car(draft.library, vehicle, {"wander": None})
         found.append(_by_how_well_explained(Belief(car, Story(vehicle, heard(car), (moves,)))))
     assert found == [(["rock-the-steering/end-moves@front-left"], []), ([], [])]
+
+
+def test_the_next_place_to_try_is_that_of_the_secant() -> None:
+    """Anderson (1965): the first step is the gap itself; for one number the second is the secant's zero.
+
+    By hand for the gap 3 - 2 x: from 0 to 3, where the gap is -3, and from these to 1.5, where it is none.
+    """
+    steps = _Steps(np.ones(1))
+    assert steps.next(np.array([0.0]), np.array([3.0])).tolist() == [3.0]
+    assert steps.next(np.array([3.0]), np.array([-3.0])) == pytest.approx([1.5])

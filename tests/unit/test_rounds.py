@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from diagnose.belief.belief import Belief, Car
-from diagnose.belief.network import FRESH, finding_key
-from diagnose.belief.rounds import EARLY, LOOSE, failing, worked_in
+from diagnose.belief.network import FRESH, Cause, Input, Network, Node, finding_key
+from diagnose.belief.rounds import EARLY, LOOSE, failing, reach, worked_in
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Round, Seen, Story
 from tests.counting import Counting
@@ -282,3 +282,24 @@ def test_findings_keep_their_round() -> None:
     key = finding_key(MOVES, "front-left")
     assert f"{key}@0" in belief.weights
     assert key not in belief.weights
+
+
+def test_how_surely_a_cause_alone_raises_an_event() -> None:
+    """By hand: other causes count for nothing, ways are independent, a count needs as many branches."""
+    nodes = {
+        "either": Node("either", 1, True, (0.9, 0.1), (Input(0, (0.5,)), Input(1, (0.3,)), Input(0, (0.4,)))),
+        "through": Node("through", 1, True, (1.0, 0.0), (Input("either", (0.6,)), Input(2, (0.8,)))),
+        "both": Node("both", 2, True, (1.0, 0.0, 0.0), (Input(0, (0.5,)), Input(1, (0.3,)))),
+        "two": Node(
+            "two", 2, True, (1.0, 0.0, 0.0), (Input(0, (0.5,)), Input("through", (0.7,)), Input(1, (0.9,)))
+        ),
+    }
+    network = Network(tuple(Cause(f"d{n}", f"d{n}", "centre", 0.1) for n in range(3)), {}, nodes)
+    first = 1.0 - 0.5 * 0.6
+    for key, expected in (
+        ("either", (first, 0.3, 0.0)),
+        ("through", (0.6 * first, 0.6 * 0.3, 0.8)),
+        ("both", (0.0, 0.0, 0.0)),
+        ("two", (0.5 * 0.7 * 0.6 * first, 0.9 * 0.7 * 0.6 * 0.3, 0.0)),
+    ):
+        assert [reach(network, n, key) for n in range(3)] == pytest.approx(list(expected)), key

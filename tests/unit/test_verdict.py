@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from diagnose.belief.belief import Belief, Car
+from diagnose.choice import decide as deciding
+from diagnose.choice import verdict as judging
 from diagnose.choice.cost import OVERHEAD, remedy_money
 from diagnose.choice.decide import FAIR_PART, MOST_QUESTIONS
+from diagnose.choice.orders import Action, Plan, choose_rule
 from diagnose.choice.verdict import Verdict
 from diagnose.model.complaint import Complaint, Gate, Leaf
 from diagnose.model.library import Library
@@ -341,6 +346,31 @@ def test_before_a_job_is_handed_on_a_fair_part_of_the_cost_is_enough(part: float
     assert made.cure is None
 
 
+def test_a_check_alone_in_its_set_up_is_no_visit() -> None:
+    """The two others there would take an hour each and show next to nothing."""
+    verdict = verdict_on(dear(1.0))
+    assert verdict.next is not None
+    assert verdict.next.check == "look"
+    assert [p.check for p in verdict.proposals[1:]] == ["idle", "idle-too"]
+    assert verdict.visit is None
+
+
+@pytest.mark.parametrize(("saving", "because"), [(-0.5, "unsolved"), (0.0, "unsolved"), (0.5, "pays")])
+def test_what_saves_anything_pays(saving: float, because: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By however little money: only what saves none is done for want of anything better."""
+    verdict = verdict_on(dear(5.0))
+    look = verdict.decision.look
+    assert look.cure is None
+    first, *rest = look.proposals
+    some = replace(look, proposals=(replace(first, saving=saving, saving_minutes=saving), *rest))
+    assert some.proposals[0].rate >= FAIR_PART
+    monkeypatch.setattr(deciding, "look_ahead", lambda *_: some)
+    monkeypatch.setattr(deciding, "best_together", lambda *_: deciding.Together())
+    made = deciding.decide(verdict.belief, verdict.cures, verdict.workshop, "ground")
+    assert made.check is not None
+    assert (made.check.check, made.because) == ("look", because)
+
+
 def test_curing_at_once_where_that_is_cheaper() -> None:
     """A cheap cure for what is nearly always behind it, and a check that takes an hour."""
     looks = {"look": Look("lift", 60.0, 0.05, {"one": 0.9})}
@@ -595,3 +625,34 @@ def test_a_pair_is_one_unit_and_a_car_is_another() -> None:
     soft = replace(LOOSE, seen=(Seen("ask-tyres/long-ago"),))
     places = {cure.place for cure in judge(soft).cures.all if cure.remedy == "pump-up"}
     assert places == {"car"}
+
+
+def test_the_rule_is_chosen_by_how_many_faults_may_act(monkeypatch: pytest.MonkeyPatch) -> None:
+    """P(two or more act | one does), counted over all that may act, what is outside the trees included."""
+    verdict = judge(LOOSE)
+    prospects = verdict.prospects
+    acting = float(prospects.acting[0])
+    chances = [*(float(each) * acting for each in prospects.blame[0]), float(prospects.outside[0]) * acting]
+    none = math.prod(1.0 - p for p in chances)
+    one = sum(p / (1.0 - p) for p in chances) * none
+    told = []
+
+    def choosing(actions: Sequence[Action], *, two_or_more: float) -> Plan:
+        told.append(two_or_more)
+        return choose_rule(actions, two_or_more=two_or_more)
+
+    monkeypatch.setattr(judging, "choose_rule", choosing)
+    assert verdict.conclusion.steps
+    assert told == [pytest.approx((1.0 - none - one) / (1.0 - none), rel=1e-9)]
+
+
+def test_the_money_put_on_danger_is_the_cheaper_of_two() -> None:
+    """Put right unseen a part that is sound in one of ten is wasted; left, two hours at 100, at its blame."""
+    verdict = judge()
+    cures, car = verdict.cures, verdict.car
+    number = car.network.index["rod-end-play-front-left"]
+    money = 100.0 * (0.7 + 40 / 60) + 35.0
+    for present, blame, expected in ((0.9, 0.8, 0.1 * money), (0.1, 0.05, 0.05 * 200.0), (0.9, 0.0, 0.0)):
+        there, blamed = np.zeros((1, len(car.causes))), np.zeros((1, len(car.causes)))
+        there[0, number], blamed[0, number] = present, blame
+        assert float(cures.danger(there, blamed)[0]) == pytest.approx(expected)

@@ -20,6 +20,7 @@ from diagnose.plan.search import Limits, Problem, search, value
 from diagnose.plan.spread import Outgoing, spread_of
 from diagnose.plan.units import Pay, Unit
 from diagnose.plan.wishes import LIBRARY as USUAL
+from diagnose.plan.wishes import MAKER, UNMARKED
 from tests.shipped import LIBRARY
 
 # What a plan may come to ---------------------------------------------------------------------------------
@@ -99,6 +100,8 @@ def test_a_price_as_usual_lies_between_six_tenths_and_seventeen_tenths() -> None
     offer = usual_offer(remedy, Workshop("EUR", 50.0))
     assert float(offer.price) == pytest.approx(remedy.parts / 2.0)
     assert (offer.grade, offer.asked, offer.days) == (USUAL, False, 0)
+    # Of no grade in particular: as often bad as a part without the maker's mark, as lasting as the maker's.
+    assert (offer.badness, offer.lasting) == (UNMARKED.bad, MAKER.life) == (0.03, 1.0)
     assert offer.low is not None
     assert offer.high is not None
     assert float(offer.low) == pytest.approx(0.6 * remedy.parts / 2.0)

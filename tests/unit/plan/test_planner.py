@@ -337,3 +337,27 @@ def test_days_are_those_of_the_part_that_comes_last() -> None:
     dampers = next(unit for unit in made.units() if unit.remedy.id == remedy)
     tyres = next(unit for unit in made.units() if unit.remedy.id == "set-tyre-pressures")
     assert [stage.days for stage in made.stages_of([[tyres, dampers], [tyres]])] == [6, 0]
+
+
+def test_what_fails_the_inspection_is_reckoned_from_what_is_present() -> None:
+    """P(one at least is there), these taken as independent; those as likely there as not fail it."""
+    made = planner(VAN)
+    belief, faults = made.belief, LIBRARY.faults
+    some = [unit for unit in made.units() if unit.inspection]
+    assert some
+    for unit in made.units():
+        seen = sorted(n for n in unit.parts if faults[belief.causes[n].fault].inspection)
+        there = [float(belief.present[n]) for n in seen]
+        assert unit.failing == pytest.approx(1.0 - math.prod(1.0 - p for p in there))
+        assert unit.fails == {n for n, p in zip(seen, there, strict=True) if p >= 0.5}
+        assert set(unit.inspection) == {faults[belief.causes[n].fault].inspection for n in seen}
+        every = [float(belief.present[n]) for n in unit.parts]
+        assert unit.there == pytest.approx(1.0 - math.prod(1.0 - p for p in every))
+
+
+def test_the_gap_is_no_wider_than_either_bound() -> None:
+    made, plan = floaty()
+    ranked = made._ranked(False)
+    assert plan.gap > 0.0
+    assert plan.gap <= plan.cost - made._work(made.units()).least + 1e-6
+    assert plan.gap <= sum(most for _, most in ranked[module.MOST_ITEMS :]) + 1e-6

@@ -119,3 +119,32 @@ def test_the_cheap_part_is_taken_only_if_its_short_life_costs_less() -> None:
     assert cheapest([dear, cheap]) is cheap
     with pytest.raises(ValueError, match="no offer"):
         best_offer([], life, 1.0, 1.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("key", "most", "beyond"),
+    [
+        ("labour-rate", "100000", "100001"),
+        ("own-labour", "100000", "100001"),
+        ("budget", "10000000", "10000001"),
+        ("stage-budget", "10000000", "10000001"),
+        ("worth", "10000000", "10000001"),
+        ("stages", "5", "6"),
+        ("deadline", "3650", "3651"),
+        ("keep", "{km: 1000000, years: 50}", "{km: 1000001, years: 51}"),
+        ("cares", "{feel: 100}", "{feel: 101}"),
+        ("hours", "{renew-inner-tie-rod: 200}", "{renew-inner-tie-rod: 201}"),
+        (
+            "prices",
+            "{renew-inner-tie-rod: [{grade: maker, price: 10000000, days: 1000, life: 10}]}",
+            "{renew-inner-tie-rod: [{grade: maker, price: 10000001, days: 1001, life: 10.1}]}",
+        ),
+    ],
+)
+def test_the_most_that_can_be_wished(key: str, most: str, beyond: str) -> None:
+    """The bounds are the project's own: what lies beyond is a slip of the hand."""
+    read_wishes(LIBRARY, f"plan: 1\n{key}: {most}\n".encode(), "purse.yaml")
+    with pytest.raises(PlanError) as caught:
+        read_wishes(LIBRARY, f"plan: 1\n{key}: {beyond}\n".encode(), "purse.yaml")
+    problems = str(caught.value).count("purse.yaml:2:")
+    assert problems == {"keep": 2, "prices": 3}.get(key, 1)
