@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from diagnose.belief.belief import Car
 from diagnose.belief.evidence import observe
-from diagnose.belief.network import FRESH, reaching
-from diagnose.belief.rounds import EARLY, LOOSE, QUIET, SETTLED_DAYS, SETTLED_KM, reach
+from diagnose.belief.network import FRESH, Network, reaching
+from diagnose.belief.rounds import EARLY, LOOSE, QUIET, SETTLED_DAYS, SETTLED_KM
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Round, Story
 from tests.oracle import cause_states, node_order
@@ -27,6 +27,33 @@ from tests.oracle import cause_states, node_order
 __all__ = ["Counting", "TooMany"]
 
 Array = NDArray[Any]
+
+
+def alone(network: Network, cause: int, key: str) -> float:
+    """P(the event is on | this cause is present, alone, and nothing leaks), by counting which links hold."""
+    found: set[int | str] = {cause}
+    links: list[tuple[str, int | str, float]] = []
+    for node in node_order(network):
+        into = [(node.key, each.source, each.chances[0]) for each in node.inputs if each.source in found]
+        if into and node.counts:
+            links += into
+            found.add(node.key)
+    total = 0.0
+    for held in itertools.product((False, True), repeat=len(links)):
+        on: set[int | str] = {cause}
+        for node in node_order(network):
+            ways = [
+                holds and source in on
+                for holds, (target, source, _) in zip(held, links, strict=True)
+                if target == node.key
+            ]
+            if node.counts and sum(ways) >= node.top:
+                on.add(node.key)
+        if key in on:
+            total += math.prod(
+                chance if holds else 1.0 - chance for holds, (_, _, chance) in zip(held, links, strict=True)
+            )
+    return total
 
 
 class TooMany(Exception):
@@ -120,7 +147,7 @@ class Counting:
                 chances[node.key, number] = [1.0 - each.chances[0], each.chances[0]]
         for (cause, number), p in self.chances_bad.items():
             # What is not bad raises nothing: one side for that, and one for each set of complaints raised.
-            links = [reach(self.whole, cause, complaint) for complaint in self.complaints]
+            links = [alone(self.whole, cause, complaint) for complaint in self.complaints]
             raised = [
                 p * math.prod(c if on else 1.0 - c for c, on in zip(links, some, strict=True))
                 for some in itertools.product((False, True), repeat=len(links))
