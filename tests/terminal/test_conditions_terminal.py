@@ -71,14 +71,14 @@ def test_ctrl_z_gives_the_terminal_back_and_fg_the_question(environ: dict[str, s
     before = shell_says(modes + "\r", "seen\r\nshell> ")
     terminal._mark = len(terminal.raw)
     terminal.child.send(f"{sys.executable} -m diagnose walk front-clunk-over-bumps --name demo\r")
-    assert terminal.prompt() == "1-4, Enter if not known >"
+    assert terminal.prompt() == "1-4; Enter: not known >"
     assert "Stopped" in shell_says("\x1a", "shell> ")
     after = shell_says(modes + "\r", "seen\r\nshell> ")
     assert [word for word in ("icanon", "echo", "isig") if f"{word} " in after] == ["icanon", "echo", "isig"]
     assert "-icanon" not in before + after and "-echo" not in before + after
     terminal._mark = len(terminal.raw)
     terminal.child.send("fg\r")
-    assert terminal.prompt() == "1-4, Enter if not known >"
+    assert terminal.prompt() == "1-4; Enter: not known >"
     assert terminal.type("1").startswith("such as 187000 km, 12 years")
     with Journal.open(Path(environ["DIAGNOSE_STORE"])) as journal:
         kept = [entry.event for entry in journal.events("job-1")]
@@ -129,7 +129,7 @@ def test_answers_from_a_file_are_taken_and_kept(environ: dict[str, str], tmp_pat
     )
     terminal = Terminal(environ, command=("bash", "-c", line))
     assert terminal.end() == 0
-    assert "1-4, Enter if not known > 1" in terminal.text()
+    assert "1-4; Enter: not known > 1" in terminal.text()
     assert terminal.text().endswith("Kept as job-1. `diagnose` goes on with it.")
     with Journal.open(Path(environ["DIAGNOSE_STORE"])) as journal:
         assert [row.events for row in journal.jobs()] == [8]

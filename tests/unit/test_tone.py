@@ -19,7 +19,14 @@ import diagnose
 ROOT = Path(diagnose.__file__).parent
 
 #: Texts that are not said: styles, patterns and statements in other languages, and what another library says.
-NOT_SAID = ("sheet/style.py", "drawing/svg.py", "drawing/sheet.py", "job/journal.py", "job/rescue.py")
+NOT_SAID = (
+    "sheet/style.py",
+    "drawing/svg.py",
+    "drawing/sheet.py",
+    "job/journal.py",
+    "job/lookup.py",
+    "job/rescue.py",
+)
 QUOTED = {"mapping values are not allowed", "cannot start any token", "exceeded maximum nesting depth"}
 
 #: Stands for what is put into a text.
