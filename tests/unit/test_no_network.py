@@ -15,8 +15,7 @@ import pytest
 
 from diagnose.commands.helps import parsers
 from diagnose.commands.parser import parser as command_line
-from tests.drives import DEMO
-from tests.sheets import DEMO as SHEET
+from tests.commands import COMMANDS, lay_out
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -42,66 +41,6 @@ for line in sys.stdin.read().splitlines():
         print("CODE", code, arguments, file=sys.stderr)
 """
 
-COMMANDS = """\
---version
-walk front-clunk-over-bumps --name demo <<< 1;187000 km, 12 years;n;n;t note;w;o;q
-resume <<< g renew-front-dampers;240, 2 h;;y;y;n;q
- <<< q
-jobs
-jobs --json
-jobs show job-1
-jobs export job-1 {folder}/out.yaml
-jobs import {folder}/out.yaml
-jobs answer last {folder}/seen.yaml
-jobs report
-jobs rename job-1 demo
-jobs erase-person job-1 --yes
-jobs rescue {folder}/jobs.sqlite {folder}/saved
-jobs delete job-2 --yes
-workshop
-workshop --labour-rate 90
-repair
-repair renew-front-drop-links --job job-1 --hours 1.5
-repair --felt no --after-days 9
-debrief --blank
-debrief {folder}/drive.yaml --job job-1
-debrief --type --save {folder}/typed.yaml <<< -;q
-angles {folder}/sheet.yaml --complaint wander
-angles --type --save {folder}/angles.yaml <<< ;;q
-shake --at 110:14.6
-rank tests/cases/f17.yaml
-plan tests/plans/estate.yaml --stages 1
-sheet job-1 --to {folder}/sheet.html
-practice wander --seed 3 --level 1 <<< ask about the tyres;;k
-trees
-trees complaints
-trees causes
-trees checks
-trees remedies
-trees parts
-trees conditions
-trees sources
-trees show wander
-trees draw wander
-trees draw wander --svg {folder}/wander.svg
-trees cuts wander
-trees weigh wander
-trees check trees
-trees schema
-measure tests/cases/f17.yaml --quick
-trials wander --cars 4 --workers 2
-learn tests/cases/f17.yaml
-completion bash
-demo --fast
-"""
-
-#: What somebody saw on the car of a job; demo.
-SEEN = """\
-case: 1
-answers:
-  - {check: ask-wheel-or-tail-first, findings: {first-to-move: the tail}}
-"""
-
 #: Every command of the command line, those below others too; "" is the program without any.
 COMMANDS_OF_LINE = {name for name, _ in parsers(command_line())}
 
@@ -119,9 +58,7 @@ def reached(text: str, folder: Path) -> subprocess.CompletedProcess[str]:
 
 @pytest.mark.parametrize("lines", [4, pytest.param(99, marks=pytest.mark.long)])
 def test_no_command_reaches_out(tmp_path: Path, lines: int) -> None:
-    (tmp_path / "drive.yaml").write_text(DEMO, encoding="utf-8")
-    (tmp_path / "sheet.yaml").write_text(SHEET, encoding="utf-8")
-    (tmp_path / "seen.yaml").write_text(SEEN, encoding="utf-8")
+    lay_out(tmp_path)
     commands = COMMANDS.format(folder=tmp_path).splitlines()[:lines]
     ran = reached("\n".join(commands), tmp_path)
     # One case is too few to learn from, which is said.

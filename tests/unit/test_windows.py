@@ -24,9 +24,7 @@ from rich.cells import cell_len
 
 from diagnose.cli import run as program
 from diagnose.commands.parser import parser as command_line
-from tests.drives import DEMO
-from tests.sheets import DEMO as SHEET
-from tests.unit.test_no_network import COMMANDS
+from tests.commands import COMMANDS, lay_out
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -66,7 +64,7 @@ debrief {folder}/drive.yaml
 debrief {folder}/drive.yaml --reference {folder}/drive.yaml
 angles {folder}/sheet.yaml --job job-1
 plan tests/plans/estate.yaml
-sheet tests/cases/f17.yaml --to {folder}/sheet.html
+sheet tests/cases/f17.yaml --to {folder}/case.html
 practice --seed 1 --level 1 <<< 1;1;0;w;c;1;1;y;q
 practice --record
 trials wander --cars 4 --workers 1
@@ -99,8 +97,7 @@ def printed(every: bool, columns: int, encoding: str = "utf-8", colour: bool = F
     told: dict[str, str] = {}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        (folder / "drive.yaml").write_text(DEMO, encoding="utf-8")
-        (folder / "sheet.yaml").write_text(SHEET, encoding="utf-8")
+        lay_out(folder)
         own = {"COLUMNS": str(columns), "LINES": "24", "DIAGNOSE_STORE": str(folder / "jobs.sqlite")}
         own |= {"FORCE_COLOR": "1", "TERM": "xterm-256color"} if colour else {}
         with mock.patch.dict(os.environ, own):
