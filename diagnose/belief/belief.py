@@ -175,7 +175,7 @@ def _stages(
         else:
             run = {cause: (by_now, by_now) for cause, (_, by_now) in run.items()}
             run |= dict.fromkeys(cured, (0.0, 0.0))
-        asked = frozenset(observed_key(library, seen) for seen in before)
+        asked = frozenset(observed_key(library, seen.finding, seen.position) for seen in before)
         stages.append(Stage(cured, asked, one.later, early, _faded(story, number, keys)))
     last = story.rounds[-1].undone if story.rounds else ()
     undone = {numbers[each] for each in last if each in numbers}

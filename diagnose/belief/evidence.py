@@ -65,14 +65,14 @@ def finding_weights(finding: Finding, seen: Seen, levels: int) -> Weights | None
     return (1.0 - yes,) + (yes,) * levels
 
 
-def observed_key(library: Library, seen: Seen) -> str:
-    """Node key of the event that an answer observes: its own finding, or what that repeats."""
-    target = library.findings[seen.finding].repeats
+def observed_key(library: Library, finding: str, position: str | None) -> str:
+    """Node key of the event that an answer there observes: the finding itself, or what that repeats."""
+    target = library.findings[finding].repeats
     if not target:
-        return finding_key(seen.finding, seen.position)
+        return finding_key(finding, position)
     if target not in library.findings:
         return target
-    return finding_key(target, seen.position if library.findings[target].where else None)
+    return finding_key(target, position if library.findings[target].where else None)
 
 
 def seen_weights(library: Library, network: Network, seen: Seen) -> tuple[str, Weights] | None:
@@ -82,7 +82,7 @@ def seen_weights(library: Library, network: Network, seen: Seen) -> tuple[str, W
         mixed = _mix(seen.answer, finding.hit, finding.false_alarm[0])
         if mixed is None:
             return None
-        target = observed_key(library, seen)
+        target = observed_key(library, seen.finding, seen.position)
         if target not in network.nodes:
             return None
         top = network.nodes[target].top

@@ -15,11 +15,10 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from diagnose.belief.belief import OUTSIDE, Belief, Car, places
-from diagnose.belief.evidence import Weights, added
+from diagnose.belief.evidence import Weights, added, observed_key
 from diagnose.belief.network import finding_key
 from diagnose.belief.tables import Array, Numbers
 from diagnose.model.check import Check
-from diagnose.model.library import Library
 from diagnose.model.story import Seen, Story
 
 __all__ = [
@@ -168,19 +167,11 @@ def _telling(car: Car, check: Check) -> list[Spot]:
             key = finding_key(name, place)
             if finding.repeats:
                 # Once it was cured in part, a complaint is another event than the one that was told.
-                if _repeated(library, name, place) in network.nodes and not car.cured:
+                if observed_key(library, name, place) in network.nodes and not car.cured:
                     spots.append(Spot(name, place))
             elif key in network.nodes and network.nodes[key].inputs:
                 spots.append(Spot(name, place))
     return spots
-
-
-def _repeated(library: Library, finding: str, position: str | None) -> str:
-    """The node key of the event that a finding observes once more."""
-    target = library.findings[finding].repeats
-    if target not in library.findings:
-        return target
-    return finding_key(target, position if library.findings[target].where else None)
 
 
 def look_at(belief: Belief, candidates: Sequence[Candidate], causes: Numbers) -> list[Table]:
@@ -300,7 +291,7 @@ def _kept_open(belief: Belief, spots: Sequence[Spot]) -> frozenset[str]:
         finding = library.findings[spot.finding]
         if finding.repeats:
             if finding.repeats in library.findings:
-                kept.add(_repeated(library, spot.finding, spot.position))
+                kept.add(observed_key(library, spot.finding, spot.position))
             continue
         inputs = nodes[finding_key(spot.finding, spot.position)].inputs
         # That a cause acts is an event of one input: it closes as soon as it has opened.
@@ -314,7 +305,7 @@ def _weights(belief: Belief, spot: Spot, level: int) -> tuple[str, Weights]:
     finding = belief.car.library.findings[spot.finding]
     network = belief.car.network
     if finding.repeats:
-        target = _repeated(belief.car.library, spot.finding, spot.position)
+        target = observed_key(belief.car.library, spot.finding, spot.position)
         node = network.nodes[target]
         # A gate is there in its top state, a finding from its first level.
         first = node.top if node.counts else 1

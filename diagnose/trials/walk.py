@@ -169,7 +169,7 @@ class Searched:
         return replace(
             self,
             cured=cured,
-            before=frozenset(observed_key(library, each) for each in self.seen),
+            before=frozenset(observed_key(library, each.finding, each.position) for each in self.seen),
             set_up=TALK,
             minutes=self.minutes + (DRIVE_MINUTES if driven else 0.0),
             wasted=self.wasted + (cure.money if vain else 0.0),
