@@ -115,7 +115,7 @@ class Engine:
             elif 0 < each.level < self.network.nodes[key].top:
                 cuts += self._cuts(variant, key, each.level, {(1.0, 0): range(len(columns))}, len(columns))
         sources = len(self.prior) + len(self._events)
-        return Prepared(variant.network, self._mates, variant.plan, weights, cuts, sources)
+        return Prepared(self._mates, variant.plan, weights, cuts, sources)
 
     def _feeders(self, key: str) -> frozenset[str]:
         """The events that feed a finding, which must stay if it is known to have stayed low.
@@ -171,10 +171,10 @@ class _Variant:
     def __init__(self, network: Network, keep: frozenset[str], levels: Mapping[str, int]) -> None:
         levelled = at_level(network, levels)
         self.events: Mapping[str, Node] = levelled.nodes
-        self.network = flatten(levelled, {*keep, *network.acting})
+        flat = flatten(levelled, {*keep, *network.acting})
         # The complaints' trees are always followed, so that what is to blame can be told.
-        axes = reaching(self.network, [*keep, *network.acting, *self.network.blame])
-        self.plan: Plan = plan(self.network, axes)
+        axes = reaching(flat, [*keep, *network.acting, *flat.blame])
+        self.plan: Plan = plan(flat, axes)
 
 
 @dataclass(frozen=True, slots=True)

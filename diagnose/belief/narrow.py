@@ -58,8 +58,11 @@ def narrowed(belief: Belief, states: int = NARROW) -> Belief:
     gone, width = _left_out(belief, set(), belief.answer.width, _of_earlier_rounds(belief), states)
     gone, width = _left_out(belief, gone, width, of_causes, states)
     gone, width = _left_out(belief, gone, width, of_events, states * FOR_EVENTS)
-    if width >= belief.answer.width:
-        return belief
+    return _fitted(belief, gone) if width < belief.answer.width else belief
+
+
+def _fitted(belief: Belief, gone: Collection[str]) -> Belief:
+    """The belief without what was observed of these, with factors on odds that bring its marginals back."""
     observations = [each for each in belief.observations if each[0] not in gone]
     # Beside the causes, what is believed of the complaints is kept: how likely each is there, and that
     # something not listed is behind it.
@@ -70,20 +73,22 @@ def narrowed(belief: Belief, states: int = NARROW) -> Belief:
         if nodes[key].counts and nodes[key].top == 1 and 0.0 < belief.answer.node(key) < 1.0
     ]
     count = len(belief.answer.present[0])
-    ask = belief.car.engine.asker(
-        [merge([*observations, *_factors(kept, np.ones(len(kept)))])], belief.wanted
-    )
+    factors = np.concatenate([_pushed_by(belief, gone), np.ones(len(kept))])
+    ask = belief.car.engine.asker([merge([*observations, *_factors(kept, factors[count:])])], belief.wanted)
+
+    def asked(factors: Array) -> tuple[Answer, Array]:
+        answer = ask(factors[:count], dict(_factors(kept, factors[count:])))
+        return answer, _marginals(answer, kept)
+
     exact = _marginals(belief.answer, kept)
     steps = _Steps(np.sqrt(exact * (1.0 - exact) + UNMOVED))
-    lean = np.concatenate([_pushed_by(belief, gone), np.ones(len(kept))])
-    answer = ask(lean[:count], dict(_factors(kept, lean[count:])))
+    answer, now = asked(factors)
     for _ in range(ROUNDS):
-        now = _marginals(answer, kept)
         if float(np.abs(now - exact).max()) < NEAR:
             break
-        lean = np.exp(steps.next(np.log(lean), np.log(_odds(exact) / _odds(now))))
-        answer = ask(lean[:count], dict(_factors(kept, lean[count:])))
-    return belief.instead([*observations, *_factors(kept, lean[count:])], answer, lean[:count])
+        factors = np.exp(steps.next(np.log(factors), np.log(_odds(exact) / _odds(now))))
+        answer, now = asked(factors)
+    return belief.instead([*observations, *_factors(kept, factors[count:])], answer, factors[:count])
 
 
 def _factors(keys: Sequence[str], odds: Array) -> list[tuple[str, tuple[float, float]]]:
@@ -165,7 +170,7 @@ def _of_earlier_rounds(belief: Belief) -> list[str]:
     hangs on the car as it is now.
     """
     nodes, car = belief.car.network.nodes, belief.car
-    now = {*car.tops.values(), *(car.felt[-1].values() if car.felt else ())}
+    now = {car.there, *car.tops.values(), *(car.felt[-1].values() if car.felt else ())}
     return [key for key in belief.weights if nodes[key].counts and key not in now]
 
 

@@ -86,7 +86,6 @@ class Prepared:
     sources: how many causes and events the sources of the cuts are numbered by.
     """
 
-    network: Network
     mates: Mates
     plan: Plan
     weights: Mapping[str, Array]
@@ -146,7 +145,7 @@ class Run:
         columns: int,
         lean: Array | None = None,
     ) -> None:
-        self.network, self.plan, self.wanted, self.columns = ready.network, ready.plan, wanted, columns
+        self.network, self.plan, self.wanted, self.columns = ready.plan.network, ready.plan, wanted, columns
         self.weights, self.mates = ready.weights, ready.mates
         causes = len(prior)
         # Known absences: factor on the odds of each cause and each mechanism, and on everything.

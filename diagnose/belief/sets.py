@@ -49,7 +49,7 @@ class _Search:
         ready = engine.prepare([weights], ())
         self.plan = ready.plan
         self.run = Run(engine.prior, ready, (), 1)
-        self.network = ready.network
+        self.network = ready.plan.network
         self.choices = self._choices(engine.prior)
         self.sizes = self._sizes()
         self.bounds = self._bounds()

@@ -99,6 +99,19 @@ def test_after_repairs_the_trees_of_earlier_rounds_are_left_out() -> None:
     assert looks[1].proposals[0].check == looks[0].proposals[0].check
 
 
+def test_that_a_complaint_is_still_there_after_a_cure_is_not_left_out() -> None:
+    vehicle = Vehicle(facts=FACTS, km=180_000.0, years=12)
+    car = Car(LIBRARY, vehicle, {"shimmy": None, "pulls-when-braking": "left"})
+    story = Story(vehicle, (Heard("shimmy"), Heard("pulls-when-braking", "left")))
+    exact = Belief(car.after([Belief(car, story).order()[0]]), story)
+    near = narrowed(exact, 64)
+    assert near.answer.width < exact.answer.width
+    # One of the two is, for sure; which, nobody said.
+    assert near.there == exact.there == 1.0
+    for complaint in car.complaints:
+        assert near.complaint(complaint) == pytest.approx(exact.complaint(complaint), abs=0.006)
+
+
 def test_complaints_and_what_is_observed_again_are_never_left_out() -> None:
     library = compiled(SMALL)[0].library
     car = Car(library, Vehicle(facts={"steering": "rack"}, km=250_000.0), {"wander": None})
