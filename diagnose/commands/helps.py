@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
-__all__ = ["dress", "parsers"]
+__all__ = ["add_command", "dress", "parsers"]
 
 #: Columns of a page of help, whatever the terminal has.
 WIDTH = 80
@@ -217,6 +218,21 @@ def parsers(parser: argparse.ArgumentParser, name: str = "") -> Iterator[tuple[s
         if isinstance(action, argparse._SubParsersAction):
             for below, each in action.choices.items():
                 yield from parsers(each, f"{name} {below}".strip())
+
+
+def add_command(
+    below: Any,
+    name: str,
+    module: Any,
+    carry_out: Callable[[argparse.Namespace], int],
+    told: str,
+    *parents: argparse.ArgumentParser,
+) -> None:
+    """A command that has a module of its own, with its arguments and `EXAMPLES`. below: what it is added to;
+    told: what it is for; parents: what it takes besides."""
+    found = below.add_parser(name, parents=parents, help=told, epilog=module.EXAMPLES)
+    module.add_arguments(found)
+    found.set_defaults(command=carry_out)
 
 
 def dress(parser: argparse.ArgumentParser) -> None:

@@ -26,7 +26,7 @@ from diagnose.commands import (
     walks,
     workshop,
 )
-from diagnose.commands.helps import dress
+from diagnose.commands.helps import add_command, dress
 from diagnose.version import __version__
 from diagnose.words import harmless
 
@@ -139,15 +139,7 @@ def parser() -> argparse.ArgumentParser:
     turning.set_defaults(command=shake.shake)
 
     for name, module, carry_out, told in OWN:
-        own = commands.add_parser(
-            name,
-            parents=[shared],
-            help=told,
-            formatter_class=argparse.RawDescriptionHelpFormatter,
-            epilog=module.EXAMPLES,
-        )
-        module.add_arguments(own)
-        own.set_defaults(command=carry_out)
+        add_command(commands, name, module, carry_out, told, shared)
 
     demo = commands.add_parser("demo", help="watch one invented job from complaint to conclusion")
     demo.add_argument("--fast", action="store_true", help="without pauses")
@@ -167,23 +159,10 @@ def parser() -> argparse.ArgumentParser:
     trials.add_arguments(simulated)
     simulated.set_defaults(command=trials.trials)
 
-    learning = commands.add_parser(
-        "learn",
-        parents=[shared],
-        help="the workshop's own figures from its closed jobs, or from case files",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=learn.EXAMPLES,
-    )
-    learn.add_arguments(learning)
-    learning.set_defaults(command=_learn)
-
-    completing = commands.add_parser(
-        "completion",
-        help="let your shell complete commands, options and ids",
-        epilog=completion.EXAMPLES,
-    )
-    completion.add_arguments(completing)
-    completing.set_defaults(command=_completion)
+    told = "the workshop's own figures from its closed jobs, or from case files"
+    add_command(commands, "learn", learn, _learn, told, shared)
+    told = "let your shell complete commands, options and ids"
+    add_command(commands, "completion", completion, _completion, told)
     dress(found)
     return found
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from diagnose.commands import cuts as _cuts
 from diagnose.commands import draw as _draw
 from diagnose.commands import given
+from diagnose.commands.helps import add_command
 from diagnose.errors import LibraryError
 
 __all__ = ["add_commands", "check", "cuts", "draw", "schema", "show", "trees", "weigh"]
@@ -28,24 +29,10 @@ def add_commands(parser: argparse.ArgumentParser, shared: argparse.ArgumentParse
     row.add_argument("id", help="id of a complaint, mechanism, fault, part, check or remedy")
     row.add_argument("--json", action="store_true", help="print it as JSON")
     row.set_defaults(command=show)
-    drawing = of.add_parser(
-        "draw",
-        parents=[shared],
-        help="one fault tree as a drawing, in the terminal or as a picture; with a job's figures if wanted",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=_draw.EXAMPLES,
-    )
-    _draw.add_arguments(drawing)
-    drawing.set_defaults(command=draw)
-    cutting = of.add_parser(
-        "cuts",
-        parents=[shared],
-        help="what it takes to raise a complaint: minimal cut sets, and how much each fault weighs",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=_cuts.EXAMPLES,
-    )
-    _cuts.add_arguments(cutting)
-    cutting.set_defaults(command=cuts)
+    told = "one fault tree as a drawing, in the terminal or as a picture; with a job's figures if wanted"
+    add_command(of, "draw", _draw, draw, told, shared)
+    told = "what it takes to raise a complaint: minimal cut sets, and how much each fault weighs"
+    add_command(of, "cuts", _cuts, cuts, told, shared)
     weighing = of.add_parser(
         "weigh", parents=[shared], help="what a complaint says by itself, and which questions move nothing"
     )
