@@ -69,10 +69,10 @@ def practice(options: argparse.Namespace, library: Library, workshop: Workshop) 
     from diagnose.screen.practice import record_json, record_page
 
     path = record_path(getattr(options, "store", None))
-    record = read(path)
     if options.json and not options.record:
         raise InputError("--json goes with --record: `diagnose practice --record --json`")
     if options.record:
+        record = read(path)
         if options.json:
             return record_json(record)
         console, look = console_for()
@@ -80,28 +80,23 @@ def practice(options: argparse.Namespace, library: Library, workshop: Workshop) 
         return None
     if options.complaint:
         known_complaint(library, options.complaint)
-    _session(make_desk(), library, workshop, path, record, options)
+    _session(make_desk(), library, workshop, path, options)
     return None
 
 
 def _session(
-    desk: Desk,
-    library: Library,
-    workshop: Workshop,
-    path: Path,
-    record: Record,
-    options: argparse.Namespace,
+    desk: Desk, library: Library, workshop: Workshop, path: Path, options: argparse.Namespace
 ) -> None:
     """Cars one after the other, until the apprentice stops."""
     from diagnose.screen.choosing import Stop, say
 
     told = options.complaint or options.level or options.seed is not None or options.new
     try:
-        attempt, begun = None, record.open
+        attempt, begun = None, read(path).open
         if begun is not None and not told:
             attempt = _gone_on(desk, library, begun)
         if attempt is None or begun is None:
-            attempt, begun = _begin(desk, library, workshop, path, record, options)
+            attempt, begun = _begin(desk, library, workshop, path, options)
         while True:
             _one_car(desk, path, attempt, begun)
             say(desk, "")
@@ -109,7 +104,7 @@ def _session(
             options.seed = options.level = None
             if desk.ask("[Enter] another car [q] stop >").strip().lower() in ("q", "quit", "n", "no"):
                 return
-            attempt, begun = _begin(desk, library, workshop, path, read(path), options)
+            attempt, begun = _begin(desk, library, workshop, path, options)
     except (Stop, EOFError, KeyboardInterrupt):
         if read(path).open is not None:
             say(desk, "Kept: `diagnose practice` goes on with this car.")
@@ -148,12 +143,7 @@ def _gone_on(desk: Desk, library: Library, begun: Begun) -> Attempt | None:
 
 
 def _begin(
-    desk: Desk,
-    library: Library,
-    workshop: Workshop,
-    path: Path,
-    record: Record,
-    options: argparse.Namespace,
+    desk: Desk, library: Library, workshop: Workshop, path: Path, options: argparse.Namespace
 ) -> tuple[Attempt, Begun]:
     """A new car, which is on the disk before it is shown."""
     from diagnose.job.journal import utc_now
@@ -163,6 +153,7 @@ def _begin(
     from diagnose.screen.choosing import say
     from diagnose.screen.practice import brought_page
 
+    record = read(path)
     level = options.level or next_level(record.cars)
     seed = options.seed if options.seed is not None else secrets.randbelow(SEEDS)
     asked = options.complaint or ""
