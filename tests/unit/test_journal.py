@@ -238,30 +238,29 @@ def spoil(path: Path, *statements: str) -> bytes:
     return path.read_bytes()
 
 
-def test_a_newer_store_is_refused_unharmed(path: Path) -> None:
+@pytest.mark.parametrize(
+    ("version", "told"),
+    [
+        (
+            2,
+            "written by a newer version of this program (format 2; this version knows up to 1)\n"
+            "    mend: update the program; the file has not been touched",
+        ),
+        (
+            0,
+            "written by a version of this program that is too old (format 0; this version knows 1 and up)\n"
+            "    mend: export its jobs with the program that wrote it; the file has not been touched",
+        ),
+    ],
+    ids=["newer", "older than the oldest known"],
+)
+def test_a_store_of_a_layout_not_known_is_refused_unharmed(path: Path, version: int, told: str) -> None:
     with Journal.open(path) as journal:
         journal.create("a")
-    before = spoil(path, "PRAGMA user_version = 2")
+    before = spoil(path, f"PRAGMA user_version = {version}")
     with pytest.raises(JournalError) as caught:
         Journal.open(path)
-    assert str(caught.value) == (
-        f"{path}: written by a newer version of this program (format 2; this version knows up to 1)\n"
-        "    mend: update the program; the file has not been touched"
-    )
-    assert path.read_bytes() == before
-
-
-def test_a_store_older_than_the_oldest_known_is_refused_unharmed(path: Path) -> None:
-    with Journal.open(path) as journal:
-        journal.create("a")
-    before = spoil(path, "PRAGMA user_version = 0")
-    with pytest.raises(JournalError) as caught:
-        Journal.open(path)
-    assert str(caught.value) == (
-        f"{path}: written by a version of this program that is too old "
-        "(format 0; this version knows 1 and up)\n"
-        "    mend: export its jobs with the program that wrote it; the file has not been touched"
-    )
+    assert str(caught.value) == f"{path}: {told}"
     assert path.read_bytes() == before
 
 

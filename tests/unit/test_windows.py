@@ -45,16 +45,7 @@ MORE = (
 rank tests/cases/r44.yaml --by money
 jobs answer last - <<< {{case: 1, answers: [{{check: ask-rust-noted, findings: {{rust-was-noted: no}}}}]}}
 jobs import tests/cases/r44.yaml
-trees complaints
-trees causes
-trees checks
-trees remedies
-trees parts
-trees conditions
-trees sources
-trees show wander
 trees show fingertips-along-the-chain
-trees check trees
 trees draw pulls-when-braking
 jobs report --to {folder}/shop.html
 jobs --owed
@@ -68,7 +59,6 @@ sheet tests/cases/f17.yaml --to {folder}/case.html
 practice --seed 1 --level 1 <<< 1;1;0;w;c;1;1;y;q
 practice --record
 trials wander --cars 4 --workers 1
-completion bash
 jobs erase-person job-1 <<< job-1
 jobs delete job-1 <<< job-1
 """
