@@ -552,7 +552,8 @@ class _Walk:
             say(self.desk, f"{clean(typed)!r}: type {', '.join(short)}, or Enter for all of them.")
 
     def _cannot(self, check: Check) -> None:
-        options = [check.id, check.set_up, *check.needs]
+        # A place to look and what it needs may be one thing, such as a test lane.
+        options = list(dict.fromkeys([check.id, check.set_up, *check.needs]))
         names = {
             check.id: "just this check",
             check.set_up: f"no: {self.library.set_ups[check.set_up].name}",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,18 @@ def test_for_this_job_only_is_what_a_number_means(typed: Typed, store: Path) -> 
     assert "what is missing? 1-3 for this job only, 2a-3a always here; Enter: 1 > 3\n" in out
     assert session.state.cannot == ("helper",)
     assert not profile_path(store).exists()
+
+
+def test_a_place_that_is_a_tool_too_is_offered_once(typed: Typed, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As a test lane is both."""
+    check = LIBRARY.checks["rock-the-steering"]
+    checks = {**LIBRARY.checks, check.id: replace(check, needs=(check.set_up, *check.needs))}
+    tools = {**LIBRARY.tools, check.set_up: "a level floor"}
+    monkeypatch.setattr("tests.unit.test_walk.LIBRARY", replace(LIBRARY, checks=checks, tools=tools))
+    session, out = typed(ROCK, "x", "2", "q")
+    assert "  1 just this check\n  2 no: a level floor\n  3 no: a helper\n" in out
+    assert "what is missing? 1-3 for this job only" in out
+    assert session.state.cannot == ("ground",)
 
 
 @pytest.mark.parametrize("lines", [("",), ("1",), ()], ids=["Enter", "1", "cut off"])
