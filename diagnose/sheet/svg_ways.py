@@ -6,7 +6,7 @@ stands is told by the mark, by the line that leads to it, by the words, and by a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -37,19 +37,26 @@ def pieces(top: Way) -> list[Way]:
 
     Every part has the complaint on top, and some of its branches whole.
     """
-    parts, high = _filled(top, HIGHEST), HIGHEST
-    while high > 0.0 and len(lower := _filled(top, high)) == len(parts):
+    alone = _height(replace(top, below=()))
+    heights = [_height(replace(top, below=(branch,))) - alone for branch in top.below]
+    high = HIGHEST - alone
+    parts = _filled(heights, high)
+    while high > 0.0 and len(lower := _filled(heights, high)) == len(parts):
         parts, high = lower, high - _LINE
-    return [replace(top, below=tuple(part)) for part in parts]
+    return [replace(top, below=tuple(top.below[number] for number in part)) for part in parts]
 
 
-def _filled(top: Way, highest: float) -> list[list[Way]]:
-    """The branches in order, in parts no higher than that, but for a branch that is higher by itself."""
-    parts: list[list[Way]] = [[]]
-    for branch in top.below:
-        if parts[-1] and _height(replace(top, below=(*parts[-1], branch))) > highest:
+def _filled(heights: Sequence[float], room: float) -> list[list[int]]:
+    """The branches (numbers) in order, in parts of no more than this height, but for a branch that is higher
+    by itself."""
+    parts: list[list[int]] = [[]]
+    used = 0.0
+    for number, height in enumerate(heights):
+        if parts[-1] and used + height > room:
             parts.append([])
-        parts[-1].append(branch)
+            used = 0.0
+        parts[-1].append(number)
+        used += height
     return parts
 
 
