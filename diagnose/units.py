@@ -7,7 +7,19 @@ from collections.abc import Mapping
 
 from diagnose.errors import InputError
 
-__all__ = ["FAMILIES", "hours", "minutes", "money", "parse_distance", "parse_reading", "parse_years", "plain"]
+__all__ = [
+    "FAMILIES",
+    "MOST_KM",
+    "MOST_READING",
+    "MOST_YEARS",
+    "hours",
+    "minutes",
+    "money",
+    "parse_distance",
+    "parse_reading",
+    "parse_years",
+    "plain",
+]
 
 #: unit -> factor to the first unit of its family. Inch and pound by the international definitions.
 FAMILIES: tuple[Mapping[str, float], ...] = (
@@ -22,8 +34,9 @@ FAMILIES: tuple[Mapping[str, float], ...] = (
     {"km": 1.0, "km.": 1.0, "miles": 1.609344, "mile": 1.609344, "mi": 1.609344},
 )
 
-#: No reading of a car, in the unit of its finding, is larger.
-_MOST = 1e9
+#: Most that is taken of a car, typed or from a file: kilometres, years, and a reading in the unit of its
+#: finding.
+MOST_KM, MOST_YEARS, MOST_READING = 3_000_000, 120, 1_000_000_000
 
 _NUMBER = re.compile(r"\s*([-+]?\d[\d\s_]*(?:[.,]\d+)?|[-+]?[.,]\d+)\s*(.*?)\s*$", re.DOTALL)
 
@@ -50,7 +63,7 @@ def parse_reading(text: str, unit: str) -> float:
         if factor is None and unit in family and given in family:
             factor = family[given] / family[unit]
     if factor is not None:
-        if abs(value * factor) > _MOST:
+        if abs(value * factor) > MOST_READING:
             raise InputError(f"{_shown(text)} is too much for a reading: write a number, such as 9 {unit}")
         return value * factor
     known = next((list(family) for family in FAMILIES if unit in family), [unit])
@@ -71,7 +84,7 @@ def parse_distance(text: str) -> float:
         raise InputError(f"{_shown(text)} is not a distance: write it like 187000 or 116000 miles") from None
     value *= 1000.0 if match.group(2) else 1.0
     value *= 1.609344 if (match.group(3) or "").startswith("mi") else 1.0
-    if not 0.0 <= value <= 3_000_000.0:
+    if not 0.0 <= value <= MOST_KM:
         raise InputError(f"{_shown(text)} cannot be the distance of a car: write kilometres, such as 187000")
     return value
 
@@ -85,7 +98,7 @@ def parse_years(text: str) -> float:
         raise InputError(f"{_shown(text)} is not an age: write years, such as 12")
     value = float(match.group(1).replace(",", "."))
     value /= 12.0 if (match.group(2) or "").startswith("m") else 1.0
-    if value > 120.0:
+    if value > MOST_YEARS:
         raise InputError(f"{_shown(text)} is too old for an age in years: write it like 12")
     return value
 

@@ -40,6 +40,7 @@ from diagnose.library.shapes import (
 from diagnose.library.text import Mapping, Node, Scalar, entries, read
 from diagnose.model.library import Library
 from diagnose.model.story import ANSWERS
+from diagnose.units import MOST_KM
 
 __all__ = ["NO_COMPLAINT", "SHAPE", "parse_speed", "read_data", "read_drive"]
 
@@ -77,7 +78,7 @@ SHAPE = Row(
         "car": optional(_TEXT),
         "when": optional(_TEXT),
         "who": optional(_TEXT),
-        "km": optional(Number(0, 3_000_000, unit="kilometres")),
+        "km": optional(Number(0, MOST_KM, unit="kilometres")),
         "pressures": optional(Choice(PRESSURES)),
         "load": optional(_TEXT),
         "weather": optional(_TEXT),

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.job.events import Event, Opened
+from diagnose.units import MOST_KM, MOST_READING, MOST_YEARS
 
 __all__ = ["strays"]
 
-_DISTANCE, _AGE, _AMOUNT, _TIME = (0, 3_000_000), (0, 120), (0, 1_000_000_000), (0, 1_000_000)
+_DISTANCE, _AGE, _AMOUNT, _TIME = (0, MOST_KM), (0, MOST_YEARS), (0, 1_000_000_000), (0, 1_000_000)
 
 #: (kind, field) -> the least and the most.
 _BOUNDS: dict[tuple[str, str], tuple[float, float]] = {
@@ -19,7 +20,7 @@ _BOUNDS: dict[tuple[str, str], tuple[float, float]] = {
     ("distance", "years"): _AGE,
     ("part-renewed", "at-km"): _DISTANCE,
     ("part-renewed", "years-ago"): _AGE,
-    ("answered", "reading"): (-1_000_000_000, 1_000_000_000),
+    ("answered", "reading"): (-MOST_READING, MOST_READING),
     ("repaired", "price"): _AMOUNT,
     ("repaired", "hours"): _AMOUNT,
     ("planned", "cash"): _AMOUNT,

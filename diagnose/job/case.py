@@ -36,7 +36,7 @@ from diagnose.model.library import Library
 from diagnose.model.position import POSITIONS, WHERE
 from diagnose.model.story import ANSWERS, Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Renewed, Vehicle
-from diagnose.units import parse_reading
+from diagnose.units import MOST_KM, MOST_YEARS, parse_reading
 
 __all__ = ["Case", "Confirmed", "read_answers", "read_case"]
 
@@ -45,8 +45,8 @@ _ANSWER = Choice(ANSWERS)
 
 _VEHICLE_KEYS = {
     "name": optional(Text(80)),
-    "km": optional(Number(0, 3_000_000, unit="kilometres")),
-    "years": optional(Number(0, 120, unit="years")),
+    "km": optional(Number(0, MOST_KM, unit="kilometres")),
+    "years": optional(Number(0, MOST_YEARS, unit="years")),
     "conditions": optional(MappingOf(_ID, YesNo(), "conditions")),
     "renewed": optional(
         ListOf(
@@ -55,8 +55,8 @@ _VEHICLE_KEYS = {
                 {
                     "part": Key(_ID),
                     "position": optional(Choice(POSITIONS)),
-                    "at-km": optional(Number(0, 3_000_000, unit="kilometres")),
-                    "years-ago": optional(Number(0, 120, unit="years")),
+                    "at-km": optional(Number(0, MOST_KM, unit="kilometres")),
+                    "years-ago": optional(Number(0, MOST_YEARS, unit="years")),
                 },
                 some_of=(("at-km", "years-ago"),),
             )
