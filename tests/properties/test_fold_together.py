@@ -90,12 +90,14 @@ def one_by_one(network: Network, columns: Columns, nodes: Sequence[str]) -> Answ
 
 
 def in_groups(network: Network, columns: Columns, nodes: Sequence[str], few: int) -> Answer:
-    """The answer of an engine that has a small table for all that can have one, and no large one that is
-    small. few: columns up to which tables are multiplied column by column."""
+    """The answer of an engine that has a small table for everything, however many events a cause pushes, and
+    no large one that is small. few: columns up to which tables are multiplied column by column."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(schedule, "LEAST", 10**9)
         patch.setattr(schedule, "SMALL", 0)
+        patch.setattr(schedule, "MOST_STATES", 10**9)
         patch.setattr(schedule, "DENSE", 0.0)
+        patch.setattr(schedule, "WIDE_DENSE", 0.0)
         patch.setattr(schedule, "APART", 0.0)
         patch.setattr(tables, "FEW", few)
         moves = [move for each in columns for move in Engine(network).prepare([each], ()).plan.moves]
