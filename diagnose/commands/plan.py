@@ -170,9 +170,10 @@ def _show(
 
 def _of_case(options: argparse.Namespace, library: Library, read: Callable[[str], bytes]) -> _Subject:
     from diagnose.job.case import read_case
+    from diagnose.job.files import shown_name
     from diagnose.job.passing import passing
 
-    case = read_case(library, read(options.case), "<stdin>" if options.case == "-" else options.case)
+    case = read_case(library, read(options.case), shown_name(options.case))
     with passing(library, case, case.workshop) as session:
         return _Subject(session.verdict, session.verdict.workshop, None)
 

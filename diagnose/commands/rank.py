@@ -33,10 +33,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def rank(options: argparse.Namespace) -> int:
     """The ranking, the next checks and the conclusion of a case file."""
     from diagnose.job.case import read_case
+    from diagnose.job.files import shown_name
     from diagnose.job.passing import passing
 
     library = given.library(options)
-    case = read_case(library, given.read(options.case), "<stdin>" if options.case == "-" else options.case)
+    case = read_case(library, given.read(options.case), shown_name(options.case))
     with passing(library, case, given.workshop(options, library, case.workshop)) as session:
         if options.json:
             from diagnose.report import ranking_json

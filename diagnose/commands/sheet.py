@@ -127,6 +127,7 @@ def _session(
     """The job that is meant and how it is called; a case file is a job that is kept nowhere."""
     from diagnose.commands.repair import job_named
     from diagnose.job.case import read_case
+    from diagnose.job.files import shown_name
     from diagnose.job.journal import Journal
     from diagnose.job.passing import passing
     from diagnose.job.session import Session
@@ -140,7 +141,7 @@ def _session(
                 )
             yield session, session.job
         return
-    case = read_case(library, read(options.job), "<stdin>" if options.job == "-" else options.job)
+    case = read_case(library, read(options.job), shown_name(options.job))
     with passing(library, case, case.workshop) as session:
         yield session, ""
 

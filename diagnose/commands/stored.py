@@ -169,7 +169,7 @@ def rescue(options: argparse.Namespace) -> int:
 def import_(options: argparse.Namespace) -> int:
     """A new job from an export, or from a case file."""
     from diagnose.job.export import MOST_BYTES, import_text
-    from diagnose.job.files import read_bytes
+    from diagnose.job.files import read_bytes, shown_name
 
     data = read_bytes(options.file, MOST_BYTES)
     if len(data) > MOST_BYTES:
@@ -183,7 +183,7 @@ def import_(options: argparse.Namespace) -> int:
             f"{options.file}: byte {error.start} is not UTF-8; save the file as UTF-8"
         ) from error
     with given.journal(options) as journal:
-        job = import_text(journal, text, "<stdin>" if options.file == "-" else options.file)
+        job = import_text(journal, text, shown_name(options.file))
     print(f"imported as {job}")
     return given.OK
 
@@ -199,11 +199,12 @@ def _is_case(data: bytes) -> bool:
 def _open_case(options: argparse.Namespace, data: bytes) -> int:
     """A job with everything in it that a case file tells."""
     from diagnose.job.case import read_case
+    from diagnose.job.files import shown_name
     from diagnose.job.session import Session
     from diagnose.job.steps import case_name, steps_of
 
     library = given.library(options)
-    case = read_case(library, data, "<stdin>" if options.file == "-" else options.file)
+    case = read_case(library, data, shown_name(options.file))
     with given.journal(options) as journal:
         session = Session.start(library, journal, case_name(case), case.workshop, steps_of(library, case))
     print(f"imported as {session.job}")
@@ -213,10 +214,11 @@ def _open_case(options: argparse.Namespace, data: bytes) -> int:
 def answer(options: argparse.Namespace) -> int:
     """Take what was seen on the car of a job from a file."""
     from diagnose.job.case import read_answers
+    from diagnose.job.files import shown_name
     from diagnose.job.session import Session
 
     library = given.library(options)
-    told = read_answers(library, given.read(options.file), "<stdin>" if options.file == "-" else options.file)
+    told = read_answers(library, given.read(options.file), shown_name(options.file))
     with given.journal(options) as journal:
         session = Session(library, journal, _repair.job_named(library, journal, options.job))
         if not session.story.heard:
