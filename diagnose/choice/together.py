@@ -28,6 +28,10 @@ __all__ = ["LEAST_SAVED", "Together", "best_together"]
 #: Minutes that several checks together must save: less is within the error of the figures (estimate).
 LEAST_SAVED = 0.2
 
+#: Part of what several checks save within which it does not matter which of them begins: the one that saves
+#: most for its cost alone then does (estimate; in 420 simulated cars it made no difference to the cost).
+ALIKE = 0.05
+
 #: Checks taken together at most, and the columns that they may need.
 MOST, COLUMNS = 5, 200
 
@@ -57,11 +61,13 @@ def best_together(belief: Belief, cures: Cures, workshop: Workshop, set_up: str,
     joint = look_at_together(belief, [open_spots(belief, check) for check in checks], few.causes)
     policies = _Policies(belief, few, workshop, checks, joint)
     costs = policies.first(set_up)
-    best = min(range(len(chosen)), key=lambda n: (round(costs[n], 6), chosen[n].check))
     cure_first, tried = policies.cure_first()
     cure = None if tried is None else int(few.numbers[tried])
     least = workshop.labour(LEAST_SAVED)
-    if min(look.now, cure_first) - costs[best] > least:
+    saved_by_looking = min(look.now, cure_first) - min(costs)
+    if saved_by_looking > least:
+        near = [n for n, cost in enumerate(costs) if cost <= min(costs) + ALIKE * saved_by_looking]
+        best = max(near, key=lambda n: (round(chosen[n].rate, 9), chosen[n].check))
         saving = look.now - costs[best]
         saved = workshop.minutes(saving)
         return Together(

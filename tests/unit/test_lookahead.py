@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from diagnose.belief.belief import Belief, Car
+from diagnose.choice import together
 from diagnose.choice.cost import OVERHEAD, Cures
 from diagnose.choice.lookahead import Look, Proposal, look_ahead
 from diagnose.choice.outcomes import Outcome, Spot, answers_of, look_at, look_at_together, open_spots
@@ -17,6 +18,7 @@ from diagnose.choice.together import best_together
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
 from diagnose.model.vehicle import Vehicle
+from tests.shipped import LIBRARY as SHIPPED
 from tests.small_trees import SMALL, compiled
 
 #: Two checks with the wheels off, 11 minutes away (by way of the lift), and one that can tell nothing.
@@ -230,6 +232,31 @@ def test_several_at_no_cost_are_worth_as_much_as_any_one() -> None:
     assert found.check is not None
     others = [each for each in look.proposals if each.check != found.check.check]
     assert all(found.check.cost <= each.cost + 1e-6 for each in others)
+
+
+@pytest.mark.parametrize("complaint", ["clunk-when-steering", "heavier-one-way", "runs-crabwise"])
+def test_where_it_hardly_matters_which_begins_the_one_that_saves_most_for_its_cost_does(
+    complaint: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    facts = {fact.id: fact.values[0].id for fact in SHIPPED.facts.values()}
+    vehicle = Vehicle(facts=facts, km=190_000.0, years=12)
+    side = "left" if SHIPPED.complaints[complaint].sided else None
+    belief = Belief(Car(SHIPPED, vehicle, {complaint: side}), Story(vehicle, (Heard(complaint, side),)))
+    cures = Cures(belief.car, Workshop())
+    look = look_ahead(belief, cures, Workshop(), "ground")
+    rates = {each.check: each.rate for each in look.proposals}
+
+    def begins(alike: float) -> Proposal:
+        monkeypatch.setattr(together, "ALIKE", alike)
+        found = best_together(belief, cures, Workshop(), "ground", look).check
+        assert found is not None
+        return found
+
+    part = together.ALIKE
+    usual, cheapest = begins(part), begins(0.0)
+    assert rates[usual.check] > rates[cheapest.check]
+    assert usual.saving_minutes == pytest.approx(Workshop().minutes(look.now - usual.cost))
+    assert (1.0 - part) * cheapest.saving <= usual.saving < cheapest.saving
 
 
 def _plain(outcome: Outcome) -> bool:
