@@ -22,8 +22,8 @@ def start(options: argparse.Namespace) -> int:
     """Without a command: choose among the open jobs, or begin a new one."""
     from diagnose.job.lookup import Wanted, look_up
     from diagnose.screen.answers import whole
+    from diagnose.screen.choosing import say
     from diagnose.screen.desk import clean, make_desk
-    from diagnose.screen.walk import say
 
     library = given.library(options)
     desk = make_desk()
@@ -80,8 +80,9 @@ def _new(
 ) -> int:
     from diagnose.job import events as e
     from diagnose.job.session import Session
+    from diagnose.screen.choosing import Stop, say
+    from diagnose.screen.complaint import ask_complaint
     from diagnose.screen.desk import clean
-    from diagnose.screen.walk import Stop, ask_complaint, say
     from diagnose.screen.workshop import lacks
 
     if workshop.cannot:
@@ -106,7 +107,8 @@ def _go_on(desk: Desk, library: Library, journal: Journal, job: str) -> int:
 
 
 def _run_walk(desk: Desk, session: Session) -> int:
-    from diagnose.screen.walk import Stop, say, walk
+    from diagnose.screen.choosing import Stop, say
+    from diagnose.screen.walk import walk
 
     try:
         walk(desk, session)

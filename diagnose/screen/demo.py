@@ -23,9 +23,10 @@ from diagnose.measure import likely_answer
 from diagnose.model.check import Finding
 from diagnose.model.library import Library
 from diagnose.model.story import Seen, Workshop
+from diagnose.screen.complaint import ask_complaint
 from diagnose.screen.desk import Look, console_for
 from diagnose.screen.pages import SHORT, paragraph, places_of
-from diagnose.screen.walk import ask_complaint, walk
+from diagnose.screen.walk import walk
 from diagnose.units import plain
 
 __all__ = ["demo"]

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
-
 from rich.console import Group
 from rich.text import Text
 
@@ -15,13 +12,9 @@ from diagnose.angles.write import sheet_yaml
 from diagnose.errors import DiagnoseError, ImpossibleAnswers, InputError, WorkshopError
 from diagnose.job import events as e
 from diagnose.job.proof import CURED
-from diagnose.job.session import Ask, Session
+from diagnose.job.session import Session
 from diagnose.job.sheets import effect, read_file
-from diagnose.library.matching import match_complaint
 from diagnose.model.check import TALK, Check
-from diagnose.model.library import Library
-from diagnose.model.part import Part
-from diagnose.model.position import WHERE
 from diagnose.model.story import Seen
 from diagnose.screen import pages
 from diagnose.screen.angle_causes import causes_page
@@ -29,7 +22,9 @@ from diagnose.screen.angle_typing import type_sheet
 from diagnose.screen.angle_words import doubts_page
 from diagnose.screen.angles import shown_for
 from diagnose.screen.answers import COMMANDS, WORDS, Command, command, hint, parse, whole
-from diagnose.screen.choosing import Stop, choose, say
+from diagnose.screen.car import ask_car, change_facts
+from diagnose.screen.choosing import Stop, say
+from diagnose.screen.complaint import ask_complaint
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
 from diagnose.screen.narrow import Table
@@ -37,10 +32,10 @@ from diagnose.screen.readings import beside_limits
 from diagnose.screen.repairing import ask_drive, ask_repair
 from diagnose.screen.repairs import repairs_page
 from diagnose.screen.workshop import lack_name
-from diagnose.units import minutes, parse_distance, parse_years, plain
+from diagnose.units import minutes, plain
 from diagnose.words import place_name
 
-__all__ = ["Stop", "ask_complaint", "say", "walk"]
+__all__ = ["walk"]
 
 
 #: How a wheel-angle sheet is given at the checks that it answers.
@@ -48,83 +43,6 @@ SHEET = "or the whole wheel-angle sheet: sheet FILE, or sheet to type one (sheet
 
 #: What can be typed beside an answer, on every question about a check.
 KEYS = "or: w why, o others, s skip, x cannot, u undo, t note, e end, q stop, h help"
-
-
-#: Likeness, of 100, from which words mean a complaint without asking, with others far enough behind, and
-#: where no other is like them.
-CLEAR, AHEAD, ALONE = 80.0, 8.0, 65.0
-
-
-def ask_complaint(desk: Desk, library: Library, words: str = "") -> tuple[str, str | None, str]:
-    """(complaint id, side or None, the driver's words). Raises Stop at q."""
-    wordings = [say_ for c in library.complaints.values() for say_ in (*c.says, c.name)]
-    while True:
-        if not words:
-            say(desk, "What does the car do? Say it as the driver does, or ? for a list (q: stop).")
-            words = desk.ask(">", wordings).strip()
-        if words.lower() in ("q", "quit"):
-            raise Stop
-        if not words:
-            continue
-        chosen = _browse(desk, library) if words.lower() in ("?", "list") else _meant(desk, library, words)
-        if chosen is None:
-            words = ""
-            continue
-        complaint = library.complaints[chosen]
-        say(
-            desk, f"{complaint.name}: {complaint.about}." if complaint.about else f"{complaint.name}.", "bold"
-        )
-        side = _side(words) if complaint.sided else None
-        if complaint.sided and side is None:
-            side = _ask_side(desk)
-        return chosen, side, clean(words)
-
-
-def _meant(desk: Desk, library: Library, words: str) -> str | None:
-    """The complaint that the words mean, asked for where they leave it open; None to say it otherwise."""
-    found = match_complaint(library, words)
-    if not found:
-        say(desk, f"None of the complaints here sounds like {clean(words)!r}. This is what there is:")
-        return _browse(desk, library)
-    best, rest = found[0], found[1:]
-    if best.score >= (CLEAR if rest else ALONE) and all(best.score - m.score >= AHEAD for m in rest):
-        return best.complaint
-    say(desk, "Which of these is it?")
-    return _choose_complaint(desk, library, [match.complaint for match in found])
-
-
-def _browse(desk: Desk, library: Library) -> str | None:
-    """A complaint by its area of the car's behaviour; None to say it in words instead."""
-    areas = library.by_area()
-    names = [f"{library.areas.get(area, 'other')} ({len(rows)})" for area, rows in areas.items()]
-    area = choose(desk, names) if len(areas) > 1 else 1
-    if area is None:
-        return None
-    return _choose_complaint(desk, library, [c.id for c in list(areas.values())[area - 1]])
-
-
-def _choose_complaint(desk: Desk, library: Library, found: Sequence[str]) -> str | None:
-    rows = [library.complaints[name] for name in found]
-    picked = choose(desk, [f"{c.name}: {c.about}" if c.about else c.name for c in rows])
-    return None if picked is None else found[picked - 1]
-
-
-def _side(words: str) -> str | None:
-    """The side, if the words name exactly one."""
-    named = {side for side in ("left", "right") if side in words.lower().split()}
-    return named.pop() if len(named) == 1 else None
-
-
-def _ask_side(desk: Desk) -> str | None:
-    while True:
-        typed = desk.ask("Which side? [l] left [r] right [c] not told >").strip().lower()
-        if typed in ("l", "left", "r", "right"):
-            return "left" if typed.startswith("l") else "right"
-        if typed in ("c", "", "?"):
-            return None
-        if typed in ("q", "quit"):
-            raise Stop
-        say(desk, f"{clean(typed)!r}: type l, r, or c if it was not told.")
 
 
 def walk(desk: Desk, session: Session) -> None:
@@ -162,7 +80,7 @@ class _Walk:
                 self._unfit()
                 asks = self.session.asks()
                 if asks and not self.session.state.answers and not self.session.state.rounds:
-                    self._ask_car(asks[0])
+                    ask_car(self.desk, self.session, asks[0], self._line)
                     continue
                 if self._drive():
                     continue
@@ -177,60 +95,6 @@ class _Walk:
             except ImpossibleAnswers as error:
                 say(self.desk, str(error), "yellow")
                 self._command_only()
-
-    # The car -------------------------------------------------------------------------------------
-
-    def _ask_car(self, ask: Ask) -> None:
-        if ask.kind == "distance":
-            self._ask_distance()
-        elif ask.kind == "fact":
-            self._ask_fact(ask.id)
-        else:
-            self._ask_condition(ask.id)
-
-    def _ask_fact(self, name: str) -> None:
-        fact = self.library.facts[name]
-        say(self.desk, fact.ask, "bold")
-        for number, value in enumerate(fact.values, start=1):
-            self.desk.show(pages.paragraph(f"{number} {value.name}", self.desk.look))
-        ids = {value.id: value.id for value in fact.values} | {value.name: value.id for value in fact.values}
-        while True:
-            typed = self._line(f"1-{len(fact.values)}; Enter: not known >", list(ids))
-            if typed is None:
-                return
-            if typed.lower() in ("", "c", "0"):
-                return self.session.do(e.VehicleFact(name, None))
-            picked = whole(typed, len(fact.values))
-            if picked is not None:
-                return self.session.do(e.VehicleFact(name, fact.values[picked - 1].id))
-            if typed.lower() in ids:
-                return self.session.do(e.VehicleFact(name, ids[typed.lower()]))
-            say(self.desk, f"{clean(typed)!r} is not in the list.")
-
-    def _ask_distance(self) -> None:
-        say(self.desk, "How far has it run, and how old is it?", "bold")
-        while True:
-            typed = self._line("such as 187000 km, 12 years; Enter: not known >")
-            if typed is None:
-                return
-            try:
-                km, years = read_distance(typed)
-            except InputError as error:
-                say(self.desk, str(error))
-                continue
-            return self.session.do(e.Distance(km, years))
-
-    def _ask_condition(self, name: str) -> None:
-        say(self.desk, self.library.conditions[name].ask, "bold")
-        while True:
-            typed = self._line("[y] yes [n] no; Enter: not known >")
-            if typed is None:
-                return
-            if typed.lower() in ("y", "yes", "n", "no"):
-                return self.session.do(e.ConditionKnown(name, typed.lower().startswith("y")))
-            if typed.lower() in ("", "c"):
-                return self.session.do(e.ConditionKnown(name, None))
-            say(self.desk, f"{clean(typed)!r}: type y, n, or Enter.")
 
     def _line(self, prompt: str, words: list[str] | None = None) -> str | None:
         """A line of text; None if it was a command that has been carried out."""
@@ -367,7 +231,7 @@ class _Walk:
                 answer, by = self._heard()
                 self.session.hear(complaint, side, words, answer, by)
             elif name == "facts":
-                self._facts()
+                change_facts(self.desk, self.session, self._line)
             elif name == "repair":
                 self._repair(rest)
             elif name == "end":
@@ -473,83 +337,6 @@ class _Walk:
         if not found or found[0][1] < 60:
             raise InputError(f"no check sounds like {clean(typed)!r}")
         self.session.turn_to(names[found[0][0]])
-
-    def _facts(self) -> None:
-        vehicle = self.session.state.vehicle
-        for fact in self.library.facts.values():
-            value = next((v.name for v in fact.values if v.id == vehicle.facts.get(fact.id)), "not known")
-            self.desk.show(pages.paragraph(f"{fact.id}: {value}", self.desk.look))
-        for condition in self.library.conditions.values():
-            holds = vehicle.conditions.get(condition.id)
-            word = "not known" if holds is None else "yes" if holds else "no"
-            self.desk.show(pages.paragraph(f"{condition.id}: {word}", self.desk.look))
-        run = [f"{vehicle.km:.0f} km"] if vehicle.km is not None else []
-        run += [f"{plain(vehicle.years)} years"] if vehicle.years is not None else []
-        self.desk.show(pages.paragraph(f"distance: {', '.join(run) or 'not known'}", self.desk.look))
-        for part in vehicle.renewed:
-            # A case file may know the distance of the renewal, its age, or only that it was.
-            # A job begun on other trees may name a part that these do not have.
-            known = self.library.parts.get(part.part)
-            bits = [known.name if known else clean(part.part)]
-            bits += [place_name(part.position)] if part.position else []
-            bits += [f"at {part.at_km:.0f} km"] if part.at_km is not None else []
-            bits += [f"{plain(part.years_ago)} years ago"] if part.years_ago is not None else []
-            self.desk.show(pages.paragraph(f"renewed: {', '.join(bits)}", self.desk.look))
-        names = [*self.library.facts, *self.library.conditions, "distance", "renewed"]
-        typed = self.desk.ask(
-            "which to change (a name above, distance, renewed); Enter: back >", names
-        ).strip()
-        if not typed:
-            return
-        if typed == "distance":
-            self._ask_distance()
-        elif typed == "renewed":
-            self._renewed()
-        elif typed in self.library.facts:
-            self._ask_fact(typed)
-        elif typed in self.library.conditions:
-            self._ask_condition(typed)
-        else:
-            raise InputError(f"{clean(typed)!r} is not one of: {', '.join(names)}")
-
-    def _renewed(self) -> None:
-        names = {part.name: part.id for part in self.library.parts.values()}
-        typed = self.desk.ask("which part was renewed >", list(names)).strip().lower()
-        if not typed:
-            return
-        from rapidfuzz import fuzz, process
-
-        found = process.extractOne(typed, list(names), scorer=fuzz.token_set_ratio, score_cutoff=70)
-        if found is None:
-            raise InputError(f"no part sounds like {clean(typed)!r}")
-        part = self.library.parts[names[found[0]]]
-        at = self._where_renewed(part)
-        while True:
-            typed = self.desk.ask(f"{part.name}: how long ago, such as 2 years; Enter: back >").strip()
-            if not typed:
-                return
-            try:
-                years = parse_years(typed)
-            except InputError as error:
-                say(self.desk, str(error))
-                continue
-            return self.session.do(e.PartRenewed(part.id, at, None, years))
-
-    def _where_renewed(self, part: Part) -> str | None:
-        """The one position that was renewed, or None for all of them."""
-        short = pages.short_places(WHERE[part.where])
-        if len(short) == 1:
-            return None
-        choice = ", ".join(f"[{letter}] {place_name(place)}" for letter, place in short.items())
-        while True:
-            typed = self.desk.ask(f"{part.name}: {choice}; Enter: all >").strip().lower()
-            if not typed:
-                return None
-            if typed in short:
-                return short[typed]
-            if typed.replace(" ", "-") in short.values():
-                return typed.replace(" ", "-")
-            say(self.desk, f"{clean(typed)!r}: type {', '.join(short)}, or Enter for all of them.")
 
     def _cannot(self, check: Check) -> None:
         # A place to look and what it needs may be one thing, such as a test lane.
@@ -697,22 +484,3 @@ class _Walk:
 
 class _Done(Exception):
     """The job has been concluded from a command."""
-
-
-def read_distance(typed: str) -> tuple[float | None, float | None]:
-    """(km, years) from text such as `187000 km, 12 years`, either alone, or nothing."""
-    km: float | None = None
-    years: float | None = None
-    text = typed.lower().replace(" and ", ", ")
-    age = re.search(r"(\d+(?:[.,]\d+)?)\s*(years?|yrs?|y|months?|mo)\b(?:\s*old)?", text)
-    if age:
-        years = parse_years(f"{age.group(1)} {age.group(2)}")
-        text = (text[: age.start()] + text[age.end() :]).strip(" ,;")
-    rest = text.strip(" ,;")
-    if rest:
-        bits = [bit.strip() for bit in re.split(r"[,;](?!\d{3})", rest) if bit.strip()]
-        if len(bits) == 2 and years is None:
-            km, years = parse_distance(bits[0]), parse_years(bits[1])
-        else:
-            km = parse_distance(rest)
-    return km, years

@@ -16,7 +16,8 @@ from diagnose.job.session import Session
 from diagnose.model.story import Workshop
 from diagnose.screen.desk import PipeDesk
 from diagnose.screen.repairing import read_cost, read_felt
-from diagnose.screen.walk import Stop, walk
+from diagnose.screen.choosing import Stop
+from diagnose.screen.walk import walk
 from tests.small_trees import compiled, edited
 
 LIBRARY = compiled(

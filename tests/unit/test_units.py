@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import InputError
-from diagnose.screen.walk import read_distance
+from diagnose.screen.car import read_distance
 from diagnose.units import (
     FAMILIES,
     minutes,

@@ -17,8 +17,9 @@ from diagnose.job.journal import Journal
 from diagnose.job.profile import profile_path, read_profile, write_profile
 from diagnose.job.session import Session
 from diagnose.model.story import Workshop
+from diagnose.screen.choosing import Stop
 from diagnose.screen.desk import PipeDesk
-from diagnose.screen.walk import Stop, walk
+from diagnose.screen.walk import walk
 from tests.small_trees import SMALL, compiled
 
 LIBRARY = compiled(SMALL)[0].library

@@ -15,7 +15,8 @@ from diagnose.job.session import Session
 from diagnose.model.story import Seen, Workshop
 from diagnose.screen.desk import PipeDesk
 from diagnose.screen.measured import METHODS
-from diagnose.screen.walk import Stop, walk
+from diagnose.screen.choosing import Stop
+from diagnose.screen.walk import walk
 from diagnose.shake.grades import FINDING
 from tests.shipped import LIBRARY
 
