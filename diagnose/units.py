@@ -9,8 +9,10 @@ from diagnose.errors import InputError
 
 __all__ = [
     "FAMILIES",
+    "MOST_AMOUNT",
     "MOST_KM",
     "MOST_READING",
+    "MOST_SINCE",
     "MOST_YEARS",
     "hours",
     "minutes",
@@ -37,6 +39,9 @@ FAMILIES: tuple[Mapping[str, float], ...] = (
 #: Most that is taken of a car, typed or from a file: kilometres, years, and a reading in the unit of its
 #: finding.
 MOST_KM, MOST_YEARS, MOST_READING = 3_000_000, 120, 1_000_000_000
+
+#: Most that is taken of a repair: money or hours of one, and days or kilometres since it; they lie below.
+MOST_AMOUNT, MOST_SINCE = 1_000_000_000, 1_000_000
 
 _NUMBER = re.compile(r"\s*([-+]?\d[\d\s_]*(?:[.,]\d+)?|[-+]?[.,]\d+)\s*(.*?)\s*$", re.DOTALL)
 

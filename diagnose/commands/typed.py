@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from diagnose.units import MOST_AMOUNT
+
 __all__ = ["amount"]
 
 
@@ -13,6 +15,6 @@ def amount(text: str) -> float:
         value = float(text.replace(",", "."))
     except ValueError:
         value = -1.0
-    if not 0.0 <= value < 1e9:
+    if not 0.0 <= value < MOST_AMOUNT:
         raise argparse.ArgumentTypeError(f"{text!r} is not an amount: write a number, such as 120")
     return value

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.job.events import Event, Opened
-from diagnose.units import MOST_KM, MOST_READING, MOST_YEARS
+from diagnose.units import MOST_AMOUNT, MOST_KM, MOST_READING, MOST_SINCE, MOST_YEARS
 
 __all__ = ["strays"]
 
-_DISTANCE, _AGE, _AMOUNT, _TIME = (0, MOST_KM), (0, MOST_YEARS), (0, 1_000_000_000), (0, 1_000_000)
+_DISTANCE, _AGE, _AMOUNT, _TIME = (0, MOST_KM), (0, MOST_YEARS), (0, MOST_AMOUNT), (0, MOST_SINCE)
 
 #: (kind, field) -> the least and the most.
 _BOUNDS: dict[tuple[str, str], tuple[float, float]] = {

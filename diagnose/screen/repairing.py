@@ -14,6 +14,7 @@ from diagnose.model.story import FADED
 from diagnose.screen import pages
 from diagnose.screen.answers import WORDS, whole
 from diagnose.screen.desk import Desk, clean
+from diagnose.units import MOST_AMOUNT, MOST_SINCE
 from diagnose.words import work_name
 
 __all__ = ["Line", "ask_drive", "ask_repair", "read_cost", "read_felt"]
@@ -141,10 +142,6 @@ def ask_drive(desk: Desk, session: Session, line: Line) -> bool:
     return session.state.steps > before
 
 
-#: Amounts of money and hours lie below it.
-_MOST = 1e9
-
-
 def read_felt(typed: str) -> tuple[str, float | None, float | None]:
     """(answer, days, km) from text such as `n`, `faded`, `y 5 days`, `n 2 weeks, 800 km`.
 
@@ -166,7 +163,7 @@ def read_felt(typed: str) -> tuple[str, float | None, float | None]:
         value = float(number.replace(",", ".")) * (DAYS[unit] if unit in DAYS else KM[unit])
         if value <= 0.0:
             raise InputError("right after the repair it is told without a time: type y or n alone")
-        if value >= 1e6 or (days if unit in DAYS else km) is not None:
+        if value >= MOST_SINCE or (days if unit in DAYS else km) is not None:
             raise InputError(f"{clean(rest)!r} is not a time after the repair: write 5 days, 300 km, or both")
         if unit in DAYS:
             days = value
@@ -189,7 +186,7 @@ def read_cost(typed: str) -> tuple[float | None, float | None]:
     while rest:
         found = _COST.match(rest)
         of_work = found is not None and found[2] is not None
-        if found is None or of_work in told or not float(found[1].replace(",", ".")) < _MOST:
+        if found is None or of_work in told or not float(found[1].replace(",", ".")) < MOST_AMOUNT:
             told = {}
             break
         told[of_work] = float(found[1].replace(",", "."))
