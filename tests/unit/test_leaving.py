@@ -55,7 +55,7 @@ DIALOGUES = {
 QUICK = ("angles",)
 
 #: Where the source asks and no dialogue comes: only answers that cannot all be true lead there.
-BEYOND = {"self.desk.ask('u undo, q stop >')"}
+BEYOND = {"self.desk.ask('[u] undo [q] stop >')"}
 
 
 class Typed(io.StringIO):
