@@ -191,8 +191,8 @@ def _one_car(desk: Desk, path: Path, attempt: Attempt, begun: Begun) -> None:
     practise(desk, attempt, keep)
     say(desk, "Working out what the program does on the very same car ...", "dim")
     found = compare(attempt.exercise, attempt.trace, list(as_the_program(attempt.exercise)))
-    append(path, ended_line(attempt.exercise, begun, found, utc_now()))
-    desk.show(compared_page(attempt.exercise, found, desk.look))
+    append(path, ended_line(attempt.exercise, begun, found, utc_now(), attempt.hints))
+    desk.show(compared_page(attempt.exercise, found, desk.look, attempt.hints))
     cars = read(path).cars
     say(desk, progress_lines(cars)[0])
     say(desk, level_line(cars))

@@ -36,10 +36,11 @@ class Choice:
 
 @dataclass
 class Attempt:
-    """An exercise under way. trace: each step taken, with where it left the search."""
+    """An exercise under way. trace: each step taken, with where it left the search; hints: asked for."""
 
     exercise: Exercise
     trace: list[tuple[Step, Searched]] = field(default_factory=list)
+    hints: int = 0
     _cars: dict[tuple[frozenset[int], frozenset[str]], Car] = field(default_factory=dict)
 
     @property
@@ -67,6 +68,16 @@ class Attempt:
     def unfit(self) -> tuple[str, ...]:
         """Why the car is not fit to drive, in words; empty if nothing seen says so."""
         return unfit(self.exercise.car.car, self.at.seen, self.at.cured)
+
+    @property
+    def state(self) -> State:
+        """The same as the program would stand before it; its belief is made when it is asked for."""
+        at, one = self.at, self.exercise
+        return State(self.car, self.story, one.cures, one.workshop, at.set_up, at.done, at.news)
+
+    def proposed(self) -> Step:
+        """What the program would do next."""
+        return _own(self.state)
 
     def choices(self) -> list[Choice]:
         """The checks that can be done now and that could tell something, cheapest first in each set-up."""
@@ -105,7 +116,7 @@ class Attempt:
         self.trace.append((Step(cure=number), self.at.put_right(cure)))
 
     def replay(self, moves: Iterable[Mapping[str, str]]) -> None:
-        """Do again what was done before: `check` with an id, or `cure` with `remedy@place`.
+        """Do again what was done before: `check` with an id, `cure` with `remedy@place`, or a `hint`.
 
         Raises ValueError for a move that cannot be done, which other trees or figures would make so.
         """
@@ -117,6 +128,8 @@ class Attempt:
                 self.look(check)
             elif cure is not None:
                 self.put_right(cure)
+            elif "hint" in move:
+                self.hints += 1
             else:
                 raise ValueError(f"{dict(move)!r} cannot be done on this car")
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import statistics
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import MISSING, asdict, dataclass, fields, replace
 from datetime import datetime
 from typing import Any
 
@@ -68,7 +68,7 @@ class Begun:
 class Practised:
     """A car brought to its end, and what the program did on it. minutes, money, checks, wrong (parts fitted
     in vain), first (the first cure ended it), cured as in `Ended`; telling: the check that told most (id or
-    ""), place: its number among the checks done (0: not done). time: ISO 8601, UTC."""
+    ""), place: its number among the checks done (0: not done); hints: asked for. time: ISO 8601, UTC."""
 
     number: int
     time: str
@@ -90,6 +90,7 @@ class Practised:
     program_cured: bool
     telling: str
     place: int
+    hints: int = 0
 
     @property
     def dearer(self) -> float:
@@ -140,7 +141,7 @@ def begun_line(exercise: Exercise, number: int, asked: str, seed: int, level: in
 
 
 def move_line(number: int, move: Mapping[str, str]) -> str:
-    """The line of one move on a car: `check` or `cure`, with its id."""
+    """The line of one move on a car: `check` or `cure`, with its id, or a `hint`."""
     return _line("move", {"number": number, **move})
 
 
@@ -149,8 +150,8 @@ def left_line(number: int) -> str:
     return _line("left", {"number": number})
 
 
-def ended_line(exercise: Exercise, begun: Begun, found: Comparison, time: datetime) -> str:
-    """The line that ends a car."""
+def ended_line(exercise: Exercise, begun: Begun, found: Comparison, time: datetime, hints: int = 0) -> str:
+    """The line that ends a car, after so many hints."""
     mine, other = found.own, found.other
     return _line(
         "ended",
@@ -176,6 +177,7 @@ def ended_line(exercise: Exercise, begun: Begun, found: Comparison, time: dateti
                 other.cured,
                 found.telling or "",
                 found.place or 0,
+                hints,
             )
         ),
     )
@@ -215,7 +217,7 @@ def _taken(record: Record, told: Any) -> Record:
     if event == "left":
         return replace(record, open=None)
     if event == "move":
-        move = {key: str(told[key]) for key in ("check", "cure") if key in told}
+        move = {key: str(told[key]) for key in ("check", "cure", "hint") if key in told}
         return replace(record, open=replace(record.open, moves=(*record.open.moves, move)))
     raise ValueError(f"no such event: {event!r}")
 
@@ -230,15 +232,19 @@ _KINDS: Mapping[str, tuple[type, ...]] = {
 
 
 def _as(kind: Any, told: Mapping[str, Any]) -> Any:
-    """The value of a line, each field of its type. Raises TypeError or KeyError."""
-    for each in fields(kind):
+    """The value of a line, each field of its type. Raises TypeError or KeyError.
+
+    A field with a default was not there from the first: a line without it is an older one.
+    """
+    known = [each for each in fields(kind) if each.name in told or each.default is MISSING]
+    for each in known:
         value = told[each.name]
         wanted = _KINDS.get(str(each.type))
         if wanted is not None and (
             not isinstance(value, wanted) or (isinstance(value, bool) and bool not in wanted)
         ):
             raise TypeError(f"{each.name} is {value!r}")
-    return kind(**{each.name: told[each.name] for each in fields(kind)})
+    return kind(**{each.name: told[each.name] for each in known})
 
 
 def progress(cars: Sequence[Practised]) -> Progress | None:
@@ -258,7 +264,7 @@ def progress(cars: Sequence[Practised]) -> Progress | None:
 def next_level(cars: Sequence[Practised]) -> int:
     """The level for the next car: that of the last one; one more once the last few of it were good.
 
-    Good is a car cured with no part fitted in vain, for no more than 1.5 times the program's money.
+    Good is a car cured with no hint and no part fitted in vain, for at most 1.5 times the program's money.
     """
     if not cars:
         return 1
@@ -281,4 +287,6 @@ def missed(car: Practised) -> str:
         return "the complaint was still there"
     if car.wrong:
         return "a part was fitted in vain" if car.wrong == 1 else f"{car.wrong} parts were fitted in vain"
+    if car.hints:
+        return "a hint was asked for" if car.hints == 1 else f"{car.hints} hints were asked for"
     return "" if car.dearer <= GOOD_MONEY else f"it cost {car.dearer:.1f} times what the program spent"

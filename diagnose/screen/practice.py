@@ -9,7 +9,7 @@ from typing import Any
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from diagnose.choice.cost import OVERHEAD, Cure
+from diagnose.choice.cost import OVERHEAD, Cure, change_minutes
 from diagnose.model.check import TALK, Check, Finding
 from diagnose.model.library import Library
 from diagnose.model.position import told_place
@@ -45,8 +45,13 @@ __all__ = [
     "record_page",
     "seen_page",
     "status_line",
+    "step_page",
+    "suspects_page",
     "where_page",
 ]
+
+#: Suspects that a hint tells.
+SUSPECTS_TOLD = 3
 
 
 def brought_page(exercise: Exercise, seed: int, asked_level: int, look: Look) -> RenderableType:
@@ -202,6 +207,34 @@ def _cure_name(library: Library, cure: Cure) -> str:
     return work_name(library.remedies[cure.remedy].name, cure.place)
 
 
+def suspects_page(attempt: Attempt, look: Look) -> RenderableType:
+    """A hint: the suspects that stand first by what was told and seen so far."""
+    belief = attempt.state.belief
+    lines = [paragraph("By what was told and seen so far, to blame in so many of 100 such cars:", look, 0)]
+    rows = [
+        (float(belief.to_blame[n]), cause_words(attempt.exercise, n)) for n in belief.order()[:SUSPECTS_TOLD]
+    ]
+    for share, words in (*rows, (belief.outside, "something not listed here")):
+        lines.append(paragraph(f"{of_100(share):>3}  {words}", look))
+    lines.append(paragraph("w once more tells what the program would do next.", look, 0, "dim"))
+    return Group(*lines)
+
+
+def step_page(attempt: Attempt, look: Look) -> RenderableType:
+    """A further hint: what the program would do next."""
+    step, library = attempt.proposed(), attempt.car.library
+    if step.check is not None:
+        check = library.checks[step.check]
+        change = change_minutes(library, check, attempt.at.set_up)
+        return Group(
+            paragraph("Next the program would:", look, 0), check_asked_page(library, check, change, look)
+        )
+    if step.cure is None:
+        return paragraph("The program would look no further: it would hand the car on.", look, 0)
+    name = _cure_name(library, attempt.exercise.cures.all[step.cure])
+    return paragraph(f"The program would look no further, but {name}.", look, 0)
+
+
 def cause_words(exercise: Exercise, number: int) -> str:
     """A cause in words: part, fault, place."""
     cause, library = exercise.car.car.causes[number], exercise.car.car.library
@@ -210,8 +243,11 @@ def cause_words(exercise: Exercise, number: int) -> str:
     return f"{library.parts[fault.part].name}: {fault.name}" + (f", {where}" if where else "")
 
 
-def compared_page(exercise: Exercise, found: Comparison, look: Look) -> RenderableType:
-    """The end: what it was, what it cost beside the program, the steps of both, and the telling check."""
+def compared_page(exercise: Exercise, found: Comparison, look: Look, hints: int = 0) -> RenderableType:
+    """The end: what it was, what it cost beside the program, the steps of both, and the telling check.
+
+    hints: so many were asked for.
+    """
     library, currency = exercise.car.car.library, exercise.workshop.currency
     mine, other = found.own, found.other
     lines: list[RenderableType] = [Text("")]
@@ -231,6 +267,7 @@ def compared_page(exercise: Exercise, found: Comparison, look: Look) -> Renderab
         ("  put right", str(mine.tried), str(other.tried)),
         ("  parts fitted in vain", str(mine.wrong), str(other.wrong)),
         ("  complaint gone", _yes(mine.cured), _yes(other.cured)),
+        *([("  hints", str(hints), "")] if hints else []),
         ("  cost", money(mine.money, currency), money(other.money, currency)),
     ):
         table.add_row(name, first, second)

@@ -20,6 +20,8 @@ from diagnose.screen.practice import (
     cure_asked_page,
     seen_page,
     status_line,
+    step_page,
+    suspects_page,
     where_page,
 )
 from diagnose.trials.searches import concerns
@@ -45,6 +47,7 @@ HELP = (
     ("words", "a check by its words, such as: rock the steering"),
     ("n WORDS", "name the cause, such as: n drop link left; it is put right and driven"),
     ("k", "what you have seen so far"),
+    ("w", "a hint: who stands first so far; once more: what the program would do next"),
     ("l", "the places where you can look"),
     ("g", "give up: the car is handed on"),
     ("q", "stop; `diagnose practice` goes on with this car"),
@@ -80,6 +83,8 @@ class _Practice:
         self.library = attempt.exercise.car.car.library
         self._places: list[str] = []
         self._told_unfit: tuple[str, ...] = ()
+        #: Steps taken when the suspects were told last.
+        self._suspects_told: int | None = None
 
     def run(self) -> None:
         if self.attempt.at.there:
@@ -108,6 +113,8 @@ class _Practice:
                 self.desk.show(Text(f"  {key:<10} {what}"))
         elif word in ("k", "known") and not rest:
             self._known()
+        elif word in ("w", "hint") and not rest:
+            self._hint()
         elif word in ("g", "give") and not rest:
             return self._given_up()
         elif word in ("n", "name"):
@@ -229,6 +236,22 @@ class _Practice:
             say(self.desk, self.library.checks[name].name, "bold")
             some = [seen[index] for index in indices]
             self.desk.show(seen_page(self.library, some, self.desk.look))
+
+    def _hint(self) -> None:
+        """First who stands first by what is known so far; asked once more there, what is to be done next."""
+        if not self.attempt.hints and not self._agreed(
+            "[Enter] a hint: this car then opens no level [0] back >"
+        ):
+            return
+        steps = len(self.attempt.trace)
+        further = self._suspects_told == steps
+        self.keep({"hint": "step" if further else "suspects"})
+        self.attempt.hints += 1
+        if further:
+            self.desk.show(step_page(self.attempt, self.desk.look))
+        else:
+            self.desk.show(suspects_page(self.attempt, self.desk.look))
+            self._suspects_told = steps
 
     def _name(self, words: str) -> None:
         cures = self.attempt.cures()

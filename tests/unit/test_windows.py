@@ -56,7 +56,7 @@ debrief {folder}/drive.yaml --reference {folder}/drive.yaml
 angles {folder}/sheet.yaml --job job-1
 plan tests/plans/estate.yaml
 sheet tests/cases/f17.yaml --to {folder}/case.html
-practice --seed 1 --level 1 <<< 1;1;0;w;c;1;1;y;q
+practice --seed 1 --level 1 <<< 1;1;0;w;;w;c;1;1;y;q
 practice --record
 trials wander --cars 4 --workers 1
 jobs erase-person job-1 <<< job-1

@@ -66,6 +66,24 @@ def test_cut_off_anywhere_it_goes_on_with_what_was_seen(told: Told, tmp_path: Pa
     assert sum(line["event"] == "begun" for line in record(tmp_path)) == 1
 
 
+def test_a_hint_is_agreed_to_once_told_in_two_steps_and_kept(told: Told, tmp_path: Path) -> None:
+    asked = "[Enter] a hint: this car then opens no level [0] back >"
+    code, out, _ = told("wander", "--seed", "3", "--level", "1", lines="w|0|w||w|ask about the tyres|w")
+    assert code == 0
+    assert out.count(asked) == 2
+    assert out.count("to blame in so many of 100 such cars:") == 2
+    assert out.count("program would") == 3  # twice what `w` once more would tell, and once just that
+    kept = [line.get("hint") for line in record(tmp_path) if line["event"] == "move"]
+    assert kept == ["suspects", "step", None, "suspects"]
+    # It goes on with them: no second question, and the end says how many there were.
+    code, out, _ = told(lines="|w|g||q")
+    assert asked not in out
+    assert re.search(r"hints +4 *\n", out)
+    assert "Not a good one:" in out
+    ended = record(tmp_path)[-1]
+    assert (ended["event"], ended["hints"]) == ("ended", 4)
+
+
 def test_another_car_leaves_the_one_that_is_open(told: Told, tmp_path: Path) -> None:
     told("wander", "--seed", "3", lines="q")
     _, out, _ = told(lines="n|q")

@@ -14,11 +14,12 @@ import numpy as np
 import pytest
 from rich.console import Console, RenderableType
 
+from diagnose.belief.belief import Belief
 from diagnose.belief.network import finding_key, reaching
 from diagnose.choice.outcomes import Spot
 from diagnose.model.check import Limit, Reading
 from diagnose.model.library import Library
-from diagnose.model.story import Seen, Workshop
+from diagnose.model.story import Seen, Story, Workshop
 from diagnose.practice.attempt import Attempt, as_the_program, mends, unfit
 from diagnose.practice.car import PracticeCar, culprits
 from diagnose.practice.compare import compare, lines_of
@@ -35,7 +36,16 @@ from diagnose.practice.record import (
     read_record,
 )
 from diagnose.screen.desk import Look
-from diagnose.screen.practice import brought_page, compared_page, level_line, seen_page, status_line
+from diagnose.screen.practice import (
+    brought_page,
+    cause_words,
+    compared_page,
+    level_line,
+    seen_page,
+    status_line,
+    step_page,
+    suspects_page,
+)
 from diagnose.screen.practice_walk import alike
 from diagnose.trials.walk import Searched
 from diagnose.words import of_100
@@ -343,6 +353,58 @@ def test_three_good_cars_open_the_next_level() -> None:
 )
 def test_after_a_car_it_is_said_how_far_the_next_level_is(cars: list[dict[str, object]], line: str) -> None:
     assert level_line([practised(**each) for each in cars]) == line
+
+
+def test_a_car_with_a_hint_is_no_good_one() -> None:
+    good, helped = practised(), practised(hints=1)
+    assert next_level([good, helped, good]) == 1
+    assert "Not a good one: a hint was asked for." in level_line([helped])
+    assert "Not a good one: 2 hints were asked for." in level_line([practised(hints=2)])
+
+
+def test_a_record_from_before_there_were_hints_is_read() -> None:
+    begun, _, ended = lines()
+    (car,) = read_record([begun, ended.replace(', "hints": 0', "")]).cars
+    assert '"hints": 0' in ended and car.hints == 0
+
+
+def test_hints_told_are_kept_with_the_moves() -> None:
+    one = exercise()
+    begun = begun_line(one, 1, "wander", 3, 1, NOW)
+    moves = [{"hint": "suspects"}, {"check": "ask-tyres"}, {"hint": "suspects"}, {"hint": "step"}]
+    record = read_record([begun, *(move_line(1, move) for move in moves)])
+    assert record.open is not None and list(record.open.moves) == moves
+    attempt = Attempt(one)
+    attempt.replay(record.open.moves)
+    assert (attempt.hints, attempt.at.done) == (3, ("ask-tyres",))
+
+
+def test_a_hint_tells_the_suspects_of_the_belief_and_the_next_step_of_the_program() -> None:
+    one = exercise()
+    attempt = Attempt(one)
+    attempt.look(LIBRARY.checks["ask-tyres"])
+    belief = Belief(one.car.car, Story(one.car.car.vehicle, one.heard, attempt.at.seen))
+    text = text_of(suspects_page(attempt, LOOK))
+    for number in belief.order()[:3]:
+        assert f"{of_100(float(belief.to_blame[number]))} {cause_words(one, number)}" in text
+    assert f"{of_100(belief.outside)} something not listed here" in text
+    # After the same steps the program does just that on the very same car.
+    mine = Attempt(one)
+    told = 0
+    for step, _ in as_the_program(one):
+        assert mine.proposed() == step
+        page = text_of(step_page(mine, LOOK))
+        if step.check is not None:
+            assert LIBRARY.checks[step.check].name.removeprefix("ask ") in page
+            mine.look(LIBRARY.checks[step.check])
+        elif step.cure is not None:
+            cure = one.cures.all[step.cure]
+            assert page.startswith("The program would look no further, but ")
+            mine.put_right(cure)
+        else:
+            assert page == "The program would look no further: it would hand the car on."
+        told += 1
+    assert told >= 2
 
 
 def test_progress_is_that_of_the_cars_given() -> None:
