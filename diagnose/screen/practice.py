@@ -39,6 +39,7 @@ __all__ = [
     "check_asked_page",
     "compared_page",
     "cure_asked_page",
+    "help_page",
     "level_line",
     "progress_lines",
     "record_json",
@@ -49,6 +50,19 @@ __all__ = [
     "suspects_page",
     "where_page",
 ]
+
+#: What can be typed, and what it does.
+HELP = (
+    ("1, 2, ...", "the checks at that place, to choose from"),
+    ("Enter", "the checks that are left where the car is now"),
+    ("words", "a check by its words, such as: rock the steering"),
+    ("n WORDS", "name the cause, such as: n drop link left; it is put right and driven"),
+    ("k", "what you have seen so far"),
+    ("w", "a hint: who stands first so far; once more: what the program would do next"),
+    ("l", "the places where you can look"),
+    ("g", "give up: the car is handed on"),
+    ("q", "stop; `diagnose practice` goes on with this car"),
+)
 
 #: Suspects that a hint tells.
 SUSPECTS_TOLD = 3
@@ -109,6 +123,16 @@ def where_page(rows: Sequence[tuple[str, int, float]], look: Look) -> Renderable
     for number, (name, count, change) in enumerate(rows, start=1):
         get = f"{minutes(change)} to get there" if change else ""
         table.add_row(f"  {number}", name, f"{count} checks" if count != 1 else "1 check", get)
+    return table
+
+
+def help_page() -> RenderableType:
+    """What can be typed."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
+    table.add_column(style="bold")
+    table.add_column()
+    for key, what in HELP:
+        table.add_row(f"  {key}", what)
     return table
 
 

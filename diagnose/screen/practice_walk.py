@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 
-from rich.text import Text
-
 from diagnose.choice.cost import OVERHEAD, Cure, change_minutes
 from diagnose.model.check import BENCH, TALK, Check
 from diagnose.practice.attempt import Attempt, Choice
@@ -18,6 +16,7 @@ from diagnose.screen.practice import (
     cause_words,
     check_asked_page,
     cure_asked_page,
+    help_page,
     seen_page,
     status_line,
     step_page,
@@ -40,18 +39,6 @@ NEAR = 20.0
 MOST_OFFERED = 9
 
 PROMPT = "a number, words of a check, n name the cause, h help >"
-
-HELP = (
-    ("1, 2, ...", "the checks at that place, to choose from"),
-    ("Enter", "the checks that are left where the car is now"),
-    ("words", "a check by its words, such as: rock the steering"),
-    ("n WORDS", "name the cause, such as: n drop link left; it is put right and driven"),
-    ("k", "what you have seen so far"),
-    ("w", "a hint: who stands first so far; once more: what the program would do next"),
-    ("l", "the places where you can look"),
-    ("g", "give up: the car is handed on"),
-    ("q", "stop; `diagnose practice` goes on with this car"),
-)
 
 #: Keeps a move before what it shows is shown.
 Keep = Callable[[Mapping[str, str]], None]
@@ -109,8 +96,7 @@ class _Practice:
         elif word in ("q", "quit") and not rest:
             raise Stop
         elif word in ("h", "help", "?") and not rest:
-            for key, what in HELP:
-                self.desk.show(Text(f"  {key:<10} {what}"))
+            self.desk.show(help_page())
         elif word in ("k", "known") and not rest:
             self._known()
         elif word in ("w", "hint") and not rest:
