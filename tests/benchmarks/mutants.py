@@ -58,7 +58,7 @@ ROOMS = {
 #: What comes of a mutant; the last three are named in equal_mutants.yaml, which says what they mean.
 KINDS = ("killed", "survived", "same", "speed", "estimate")
 
-QUIET = ["-q", "-x", "-n", "0", "-p", "no:cacheprovider", "--assert=plain", "--tb=no", "--no-header"]
+QUIET = ["-q", "-x", "-mnot long", "-n0", "-pno:cacheprovider", "--assert=plain", "--tb=no", "--no-header"]
 HEAVY = "numpy networkx rich rapidfuzz prompt_toolkit hypothesis.strategies jsonschema"
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -114,6 +115,7 @@ def test_an_event_comes_back_from_json(event: Event) -> None:
     assert Event.from_dict(json.loads(json.dumps(event.to_dict(), allow_nan=False))) == event
 
 
+@pytest.mark.slow
 def test_the_strategies_make_every_kind() -> None:
     made = {"opened", "undone"}
 
@@ -186,6 +188,7 @@ def test_a_printed_time_reads_back_to_the_millisecond(time: datetime) -> None:
     assert parse_time(print_time(back)) == back
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=60)  # each example writes to the disk
 @given(opened, steps, line, st.lists(times, min_size=1, max_size=10))
 def test_store_and_text_bring_a_job_back_whole(
@@ -217,6 +220,7 @@ def test_store_and_text_bring_a_job_back_whole(
         assert fold(journal.events(again)) == fold(entries)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=300)
 @given(st.lists(said, min_size=1, max_size=5), st.dictionaries(text, plain, max_size=4))
 def test_no_text_is_changed_on_its_way_through_an_export(

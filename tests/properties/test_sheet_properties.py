@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
@@ -93,6 +94,7 @@ def outside_pictures(root: Any) -> list[str]:
     return [name_of(each) for each in root.iter() if isinstance(each.tag, str) and id(each) not in inside]
 
 
+@pytest.mark.slow
 @given(st.lists(TEXTS, min_size=7, max_size=7))
 def test_html_has_no_element_and_no_attribute_beyond_the_templates(texts: list[str]) -> None:
     source = html_of(page_of(texts))
@@ -103,6 +105,7 @@ def test_html_has_no_element_and_no_attribute_beyond_the_templates(texts: list[s
     assert {(name, key) for name, key, _ in attributes_of(root)} <= KNOWN
 
 
+@pytest.mark.slow
 @given(st.lists(TEXTS, min_size=7, max_size=7))
 def test_html_has_every_text_as_it_is(texts: list[str]) -> None:
     root = parsed(html_of(page_of(texts)))

@@ -69,6 +69,7 @@ def same(one: dict[str, tuple[float, float]], other: dict[str, tuple[float, floa
     )
 
 
+@pytest.mark.slow
 @some(CASES)
 def test_left_for_right_mirrors_the_ranking(path: Path) -> None:
     text = path.read_text("utf-8")
@@ -85,6 +86,7 @@ def test_the_order_of_answers_moves_nothing(path: Path) -> None:
     assert same(figures(told(story)), figures(belief))
 
 
+@pytest.mark.slow
 @some(CASES)
 def test_a_case_file_and_a_job_of_it_rank_alike(path: Path) -> None:
     case = read_case(LIBRARY, path.read_bytes(), "case.yaml")

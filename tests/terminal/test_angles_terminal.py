@@ -57,6 +57,7 @@ def test_a_whole_sheet_is_typed_questioned_kept_and_shown(
     assert before.front.set_back_length == -0.002
 
 
+@pytest.mark.slow
 def test_a_killed_session_has_lost_nothing(
     environ: dict[str, str], started: list[Terminal], tmp_path: Path
 ) -> None:
@@ -76,6 +77,7 @@ def test_a_killed_session_has_lost_nothing(
     assert again.end() == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("more", [{"NO_COLOR": "1"}, {"TERM": "dumb"}])
 def test_without_colour_everything_reads_the_same(
     environ: dict[str, str], started: list[Terminal], tmp_path: Path, more: dict[str, str]
@@ -92,6 +94,7 @@ def test_without_colour_everything_reads_the_same(
     assert "left out, difference out" in words
 
 
+@pytest.mark.slow
 def test_a_sheet_answers_the_rig_in_the_middle_of_a_walk(
     environ: dict[str, str], started: list[Terminal], tmp_path: Path
 ) -> None:

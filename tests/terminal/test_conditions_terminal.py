@@ -19,6 +19,7 @@ from tests.terminal.test_walk_terminal import Terminal
 from tests.unit.test_leaving import DIALOGUES, whole
 
 
+@pytest.mark.slow
 def test_a_resize_and_a_paste_lose_and_invent_nothing(
     environ: dict[str, str], started: list[Terminal]
 ) -> None:
@@ -42,6 +43,7 @@ def test_a_resize_and_a_paste_lose_and_invent_nothing(
     assert len(kept) == 5
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["\x03", pytest.param("\x04", marks=pytest.mark.long)])
 @pytest.mark.parametrize(
     "command", ["walk", *(pytest.param(f"{c} --type", marks=pytest.mark.long) for c in ("debrief", "angles"))]
@@ -56,6 +58,7 @@ def test_leaving_at_a_prompt_is_no_fault(
     assert terminal.end() == 0
 
 
+@pytest.mark.slow
 def test_ctrl_z_gives_the_terminal_back_and_fg_the_question(environ: dict[str, str]) -> None:
     shell = ("bash", "--norc", "--noprofile", "--noediting", "-i")
     terminal = Terminal({**environ, "PS1": "shell> "}, command=shell)
@@ -105,6 +108,7 @@ def test_a_walk_in_a_narrow_and_in_a_wide_window(environ: dict[str, str], column
         terminal.child.close(force=True)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "more",
     [
@@ -182,6 +186,7 @@ def test_a_reader_who_has_gone_is_no_fault(environ: dict[str, str], command: str
 
 # A device that takes nothing is the one full disk that needs neither room nor rights; Linux has it, which the
 # project's check runs on, macOS has not. A store on a disk filled to the last byte: test_full_disk.py.
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full, which Linux has")
 def test_a_full_disk_behind_the_output_is_told(environ: dict[str, str]) -> None:
     with Path("/dev/full").open("wb") as full:

@@ -85,6 +85,7 @@ def kept(path: Path) -> dict[tuple[int, int], int]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rounds", [15, pytest.param(200, marks=pytest.mark.long)])
 def test_a_writer_killed_anywhere_keeps_every_acknowledged_step(tmp_path: Path, rounds: int) -> None:
     chance = random.Random(20260504)
@@ -101,6 +102,7 @@ def test_a_writer_killed_anywhere_keeps_every_acknowledged_step(tmp_path: Path, 
     assert len(acknowledged) > rounds, "the writer hardly came to write: the test shows little"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rounds", [12, pytest.param(300, marks=pytest.mark.long)])
 def test_a_store_killed_while_it_is_made_can_be_used(tmp_path: Path, rounds: int) -> None:
     chance = random.Random(20260505)

@@ -11,6 +11,7 @@ from tests.benchmarks.kills import jobs
 from tests.killing import Act, Deaths, told_whole, told_with_deaths
 
 
+@pytest.mark.slow
 def test_a_walk_is_killed_and_gone_on_with(tmp_path: Path) -> None:
     lines = ("1", "187000 km, 12 years", "n", "n", "t a note", "u", "t another", "q")
     acts = [Act(("walk", "front-clunk-over-bumps", "--name", "demo car"), lines, ("resume",))]

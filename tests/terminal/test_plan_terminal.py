@@ -35,6 +35,7 @@ def test_a_plan_is_kept_and_held_against_the_repair(environ: dict[str, str], sta
     assert "it is gone, for less than the 850 EUR that it was worth" in page
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("more", [{"NO_COLOR": "1"}, {"TERM": "dumb"}])
 def test_without_colour_the_plan_reads_the_same(
     environ: dict[str, str], started: list[Terminal], more: dict[str, str]

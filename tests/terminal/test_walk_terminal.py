@@ -289,6 +289,7 @@ def test_from_the_drivers_words_to_a_recorded_conclusion(
     assert session.verdict.rows[0].id == "inner-tie-rod-joint-play-front-left"
 
 
+@pytest.mark.slow
 def test_a_one_sided_complaint_asks_for_the_side(
     begin: Callable[..., Terminal], environ: dict[str, str]
 ) -> None:
@@ -303,6 +304,7 @@ def test_a_one_sided_complaint_asks_for_the_side(
     assert job_of(environ, "job-2").story.complaints == {"pull-to-one-side": "right"}
 
 
+@pytest.mark.slow
 def test_words_that_mean_nothing_offer_the_complaints(begin: Callable[..., Terminal]) -> None:
     terminal = begin()
     areas = list(LIBRARY.by_area().values())
@@ -316,6 +318,7 @@ def test_words_that_mean_nothing_offer_the_complaints(begin: Callable[..., Termi
     assert terminal.end() == 0
 
 
+@pytest.mark.slow
 def test_a_complaint_is_found_by_its_area_page_by_page(
     begin: Callable[..., Terminal], environ: dict[str, str]
 ) -> None:
@@ -338,6 +341,7 @@ def test_a_complaint_is_found_by_its_area_page_by_page(
 # Commands -----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_undo_takes_back_the_last_answer(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
@@ -355,6 +359,7 @@ def test_undo_takes_back_the_last_answer(begin: Callable[..., Terminal], environ
     assert "'x' is not a number of steps: u 2 takes back two" in terminal.text()
 
 
+@pytest.mark.slow
 def test_why_others_ranking_and_help_ask_again_and_change_nothing(
     begin: Callable[..., Terminal], environ: dict[str, str]
 ) -> None:
@@ -380,6 +385,7 @@ def test_why_others_ranking_and_help_ask_again_and_change_nothing(
     assert job_of(environ).state.steps == steps
 
 
+@pytest.mark.slow
 def test_another_check_can_be_chosen(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
@@ -395,6 +401,7 @@ def test_another_check_can_be_chosen(begin: Callable[..., Terminal], environ: di
     assert "no check sounds like 'xqzzt'" in terminal.text()
 
 
+@pytest.mark.slow
 def test_without_a_lift_the_plan_is_made_anew(
     begin: Callable[..., Terminal], environ: dict[str, str]
 ) -> None:
@@ -421,6 +428,7 @@ def test_without_a_lift_the_plan_is_made_anew(
     assert now.name.removeprefix("ask ")[:40] in heading(terminal.text())
 
 
+@pytest.mark.slow
 def test_a_note_and_a_second_complaint(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
@@ -436,6 +444,7 @@ def test_a_note_and_a_second_complaint(begin: Callable[..., Terminal], environ: 
     assert "Wanders on a straight road and Pulls" in terminal.text()
 
 
+@pytest.mark.slow
 def test_facts_can_be_changed_on_the_way(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
@@ -503,6 +512,7 @@ def test_a_car_that_is_not_fit_to_drive_interrupts_once(
     assert "[Enter] the driver" not in again.text()
 
 
+@pytest.mark.slow
 def test_the_interruption_itself_can_be_undone(
     begin: Callable[..., Terminal], environ: dict[str, str]
 ) -> None:
@@ -526,6 +536,7 @@ def test_the_interruption_itself_can_be_undone(
 # Stopping and going on ----------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["\x03", "\x04"], ids=["Ctrl-C", "Ctrl-D"])
 def test_ctrl_c_and_ctrl_d_keep_the_job(
     begin: Callable[..., Terminal], environ: dict[str, str], key: str
@@ -548,6 +559,7 @@ def test_ctrl_c_and_ctrl_d_keep_the_job(
     assert again.end() == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["\x03", "\x04"], ids=["Ctrl-C", "Ctrl-D"])
 def test_stopping_before_a_complaint_leaves_no_job(
     begin: Callable[..., Terminal], environ: dict[str, str], key: str
@@ -560,6 +572,7 @@ def test_stopping_before_a_complaint_leaves_no_job(
         assert journal.jobs() == []
 
 
+@pytest.mark.slow
 def test_a_conclusion_can_be_left_open(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "wanders")
     to_the_first_check(terminal)
@@ -576,6 +589,7 @@ def test_a_conclusion_can_be_left_open(begin: Callable[..., Terminal], environ: 
 # Other terminals ----------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_with_colour_and_without(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     for more, coloured in (({}, True), ({"NO_COLOR": "1"}, False)):
         terminal = begin("walk", "wanders", **more)
@@ -591,6 +605,7 @@ def test_with_colour_and_without(begin: Callable[..., Terminal], environ: dict[s
 ASCII = {"TERM": "dumb", "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("more", [ASCII, {"TERM": "dumb"}], ids=["ASCII", "dumb"])
 def test_a_terminal_without_unicode_shows_pure_ascii(
     begin: Callable[..., Terminal], more: dict[str, str]
@@ -619,6 +634,7 @@ def through_a_pipe(environ: dict[str, str], lines: Sequence[str], *arguments: st
     return done.returncode, done.stdout
 
 
+@pytest.mark.slow
 def test_through_a_pipe_it_reads_like_a_log(
     environ: dict[str, str], reference: tuple[list[tuple[str, str]], list[str]]
 ) -> None:
@@ -635,6 +651,7 @@ def test_through_a_pipe_it_reads_like_a_log(
     assert out.isascii()
 
 
+@pytest.mark.slow
 def test_a_pipe_that_ends_keeps_the_job(environ: dict[str, str]) -> None:
     code, out = through_a_pipe(environ, ["wanders", ""])
     assert code == 0
@@ -748,6 +765,7 @@ def test_killed_at_any_instant_it_goes_on_at_the_same_question(
     assert mid_walk >= rounds // 6, "hardly any kill fell into the walk: the test shows little"
 
 
+@pytest.mark.slow
 def test_the_store_of_a_killed_walk_lists_the_job_as_open(environ: dict[str, str]) -> None:
     process = subprocess.Popen(
         [sys.executable, "-m", "diagnose", "walk", "wanders"],
@@ -769,6 +787,7 @@ def test_the_store_of_a_killed_walk_lists_the_job_as_open(environ: dict[str, str
 # Figures --------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_frequency_typed_at_its_check(begin: Callable[..., Terminal], environ: dict[str, str]) -> None:
     terminal = begin("walk", "seat-vibration", "--name", "demo car")
     to_the_first_check(terminal)
@@ -784,6 +803,7 @@ def test_a_frequency_typed_at_its_check(begin: Callable[..., Terminal], environ:
     assert terminal.end() == 0
 
 
+@pytest.mark.slow
 def test_a_frequency_on_the_command_line(begin: Callable[..., Terminal]) -> None:
     terminal = begin(
         "shake", "--at", "90:12.1", "--at", "110:14.6", "--at", "130:17.3", "--tyre", "205/55 R16"

@@ -97,6 +97,7 @@ def test_a_case_reads_and_has_a_ranking(path: Path) -> None:
     assert 0.0 < belief.outside < 1.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "path",
     [

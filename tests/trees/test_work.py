@@ -241,6 +241,7 @@ def test_a_whole_alignment_sets_the_front_toe() -> None:
     assert covered(LIBRARY.follow_ups, ["four-wheel-alignment"]) == {"front-toe"}
 
 
+@pytest.mark.slow
 def test_the_compiled_copy_holds_all_of_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("DIAGNOSE_CACHE", str(tmp_path))
     load()

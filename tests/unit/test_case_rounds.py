@@ -124,6 +124,7 @@ def test_a_case_is_ranked_as_the_job_is(tmp_path: Path, capsys: pytest.CaptureFi
         assert ranked == json.loads(json.dumps(ranking_json(told.verdict, told.story)))
 
 
+@pytest.mark.slow
 def test_a_case_can_be_imported(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path, store = tmp_path / "demo.yaml", tmp_path / "jobs.db"
     path.write_text(DEMO, "utf-8")

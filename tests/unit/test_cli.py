@@ -181,6 +181,7 @@ def test_a_store_that_is_no_store(tell: Tell, tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8").startswith("dear store")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("columns", ["abc", "-4", "5"])
 def test_an_odd_width_is_survived(columns: str) -> None:
     code, out, err = outside("trees", COLUMNS=columns)
@@ -188,6 +189,7 @@ def test_an_odd_width_is_survived(columns: str) -> None:
     assert out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -228,6 +230,7 @@ def test_rank_in_words(tell: Tell, case: Path) -> None:
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.slow
 def test_a_case_ranks_the_same_from_standard_input_and_whatever_the_workshop(
     tell: Tell, case: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -254,6 +257,7 @@ def test_bytes_that_are_no_text(tell: Tell, monkeypatch: pytest.MonkeyPatch) -> 
     assert err.splitlines()[-1] == "1 problem"
 
 
+@pytest.mark.slow
 def test_money_is_in_the_currency_and_rate_given(tell: Tell, case: Path) -> None:
     _, out, _ = tell("rank", case, "--json", "--currency", "crowns", "--labour-rate", "200")
     dear = json.loads(out)
@@ -289,6 +293,7 @@ def test_measure(tell: Tell) -> None:
     assert "cheap to dear" not in out
 
 
+@pytest.mark.slow
 def test_weigh(tell: Tell) -> None:
     code, out, _ = tell("trees", "weigh", "floaty-rear", "--json")
     assert code == 0
@@ -465,6 +470,7 @@ def test_no_jobs_yet(tell: Tell) -> None:
     assert json.loads(tell("jobs", "--json")[1]) == {"format": "handling-diagnose/jobs/1", "jobs": []}
 
 
+@pytest.mark.slow
 def test_a_job_is_listed_and_shown(tell: Tell, job: str) -> None:
     _, out, _ = tell("jobs", "--json")
     (row,) = json.loads(out)["jobs"]
@@ -485,6 +491,7 @@ def test_a_job_is_renamed(tell: Tell, job: str) -> None:
     assert json.loads(tell("jobs", "--json")[1])["jobs"][0]["name"] == "another plate"
 
 
+@pytest.mark.slow
 def test_a_job_goes_out_and_comes_back_without_loss(tell: Tell, job: str, tmp_path: Path) -> None:
     file = tmp_path / "job.yaml"
     assert tell("jobs", "export", job, file) == (0, f"{job} written to {file}\n", "")
@@ -620,6 +627,7 @@ def opened(tell: Tell, job: str) -> str:
     return " ".join(text.partition("workshop:")[2].partition("- step")[0].split())
 
 
+@pytest.mark.slow
 def test_a_new_job_begins_with_the_profile_and_options_go_before_it(
     tell: Tell, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -643,6 +651,7 @@ def test_a_new_job_begins_with_the_profile_and_options_go_before_it(
 # Odd input ----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("typed", ["²\n\x1b[2J\n", "9" * 5000 + "\n\x00\n", "a" * 20_000 + "\n"])
 def test_odd_lines_at_a_prompt_are_survived(typed: str) -> None:
     code, out, err = outside("walk", text=f"{typed}{typed}0\nwanders\n{typed}{typed}q\n")
@@ -651,6 +660,7 @@ def test_odd_lines_at_a_prompt_are_survived(typed: str) -> None:
     assert "Kept as job-1" in out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "environ",
     [

@@ -146,6 +146,7 @@ def test_what_does_not_pay_is_handed_on() -> None:
     assert PLAIN.prospects().course(dear).cost == 600.0
 
 
+@pytest.mark.slow
 @few
 @given(garages())
 def test_the_course_is_the_best_of_all_orders_and_ends(garage: Garage) -> None:

@@ -278,6 +278,7 @@ def rewritten(page: Path) -> str:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", WITH_SESSIONS, ids=lambda page: page.name)
 def test_sessions_are_what_the_program_prints(page: Path) -> None:
     assert BLOCK.search(page.read_text("utf-8"))
@@ -331,6 +332,7 @@ def worked(page: str, folder: Path) -> str:
     return STEP.sub(step, page)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "steps"), WORKED.items())
 def test_a_worked_example_prints_what_it_shows(name: str, steps: int, tmp_path: Path) -> None:
     page = worked_page(name).read_text("utf-8")
@@ -357,6 +359,7 @@ def executed(page: str) -> str:
     return EXAMPLE.sub(step, page)
 
 
+@pytest.mark.slow
 def test_the_examples_from_python_print_what_they_show() -> None:
     page = PYTHON.read_text("utf-8")
     assert len(EXAMPLE.findall(page)) == len(fenced(PYTHON, "python")) >= 6

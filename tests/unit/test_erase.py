@@ -174,6 +174,7 @@ def test_deleting_by_typing_the_id_or_by_yes(jobs: Tell, store: Path) -> None:
     assert WHO.encode() not in store.read_bytes()
 
 
+@pytest.mark.slow
 def test_erasing_a_person(jobs: Tell, store: Path) -> None:
     for job in ("job-1", "job-2"):
         code, out, _ = jobs("erase-person", job, "--yes")

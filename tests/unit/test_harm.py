@@ -67,6 +67,7 @@ def test_no_page_can_carry_them() -> None:
     assert out.getvalue().count("evil") == 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "where", ["rank", "plan", "learn", "measure", "angles", "debrief", "jobs import", "trees check"]
 )
@@ -79,6 +80,7 @@ def test_a_files_name_is_shown_without_them(command: Tell, tmp_path: Path, where
         assert "evil" in err
 
 
+@pytest.mark.slow
 def test_what_was_typed_behind_the_command_is_shown_without_them(command: Tell, tmp_path: Path) -> None:
     for arguments in (
         ["walk", "--cannot", NAME],
@@ -94,6 +96,7 @@ def test_what_was_typed_behind_the_command_is_shown_without_them(command: Tell, 
         assert (code, harm(out + err)) == (2, []), arguments
 
 
+@pytest.mark.slow
 def test_a_job_full_of_them_is_shown_without_them(command: Tell, tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     assert command("jobs", "import", tmp_path / "job.yaml")[0] == 0
@@ -145,6 +148,7 @@ def test_an_export_is_the_same_in_any_letters(
 STYLED = "[red]demo[/red] [/] [link=x]y[/link] :car: \\[b] <b>&amp;"
 
 
+@pytest.mark.slow
 def test_no_name_is_taken_for_a_style(command: Tell, tmp_path: Path) -> None:
     """Markup of the library that draws tables (rich, "Console Markup", "Emoji")."""
     job = JOB.replace(f'"{LINE}"', f"'{STYLED}'").replace(f'"{ESCAPED}"', f"'{STYLED}'")

@@ -174,6 +174,7 @@ def test_bash_completes_commands_options_and_ids(line: str, some: list[str], com
     assert set(some) <= set(completed(line, command))
 
 
+@pytest.mark.slow
 def test_completing_makes_no_store_and_tells_no_mistake(command: dict[str, str], tmp_path: Path) -> None:
     away = {**command, "DIAGNOSE_STORE": str(tmp_path / "none" / "jobs.sqlite")}
     assert not [each for each in completed("diagnose resume ", away) if each.startswith("job-")]

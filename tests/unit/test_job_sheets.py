@@ -187,6 +187,7 @@ def command(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, 
     return code, out, err
 
 
+@pytest.mark.slow
 def test_the_command_says_what_the_angles_make_of_a_complaint(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -372,6 +372,7 @@ def test_a_damaged_file_is_told(journal: Journal, path: Path) -> None:
 # What stands in the way
 
 
+@pytest.mark.slow
 def test_a_locked_store_is_waited_for_and_then_told(path: Path) -> None:
     with Journal.open(path, wait=0.2) as journal, closing(sqlite3.connect(path)) as other:
         job = journal.create("a")

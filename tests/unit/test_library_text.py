@@ -638,6 +638,7 @@ def test_a_file_over_two_megabytes_is_refused_unread() -> None:
     assert read(b"a: " + b"x" * (MAX_BYTES - 3), "f.yaml")[1] == []
 
 
+@pytest.mark.slow
 def test_more_than_200_000_values_are_refused() -> None:
     # The list is a value itself.
     assert read(b"[" + b"1," * (MAX_NODES - 1) + b"]", "f.yaml")[1] == []
@@ -704,6 +705,7 @@ SNIPPETS = st.sampled_from(
 )
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=300)
 @given(
     st.one_of(

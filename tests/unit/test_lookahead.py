@@ -173,6 +173,7 @@ def test_both_or_more_of_them_is_one_outcome() -> None:
 SETS = [("lever-the-ends", "turn-the-ends"), ("rock-the-steering", "turn-the-ends", "lever-the-ends")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("names", SETS)
 def test_checks_together_are_what_answering_all_would_make_of_them(names: tuple[str, ...]) -> None:
     spots = [open_spots(BELIEF, LIBRARY.checks[name]) for name in names]

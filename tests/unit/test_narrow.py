@@ -61,6 +61,7 @@ def test_it_is_narrower_and_what_is_present_stays(belief: Belief) -> None:
     assert other.story == belief.story
 
 
+@pytest.mark.slow
 def test_the_check_chosen_from_it_loses_next_to_nothing(belief: Belief) -> None:
     workshop = Workshop()
     cures = Cures(belief.car, workshop)
@@ -75,6 +76,7 @@ def test_what_is_narrow_enough_stays_itself(belief: Belief) -> None:
     assert narrowed(belief, belief.answer.width) is belief
 
 
+@pytest.mark.slow
 def test_after_repairs_the_trees_of_earlier_rounds_are_left_out() -> None:
     heard = (Heard("shimmy"), Heard("pulls-when-braking", "left"))
     vehicle = Vehicle(facts=FACTS, km=180_000.0, years=12)

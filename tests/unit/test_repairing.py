@@ -14,9 +14,9 @@ from diagnose.job import events as e
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.model.story import Workshop
+from diagnose.screen.choosing import Stop
 from diagnose.screen.desk import PipeDesk
 from diagnose.screen.repairing import read_cost, read_felt
-from diagnose.screen.choosing import Stop
 from diagnose.screen.walk import walk
 from tests.small_trees import compiled, edited
 
@@ -113,6 +113,7 @@ def test_a_slip_is_asked_again(typed: Typed) -> None:
     assert session.state.rounds[0].complaints[0].road_test == "no"
 
 
+@pytest.mark.slow
 def test_back_after_days_is_told_with_the_time(typed: Typed) -> None:
     """Closed as cured; resumed when it has come back, the job goes on."""
     session, out = typed(END, "35", "", "", "", "", "n", "")

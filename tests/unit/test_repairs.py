@@ -108,6 +108,7 @@ def test_undone_it_is_as_before(journal: Journal) -> None:
     assert [(row.id, row.to_blame) for row in session.verdict.rows] == before
 
 
+@pytest.mark.slow
 def test_it_goes_on_where_it_was_after_three_stages(journal: Journal, tmp_path: Path) -> None:
     session = begin(journal)
     complaint = "front-clunk-over-bumps"
@@ -216,6 +217,7 @@ def tell(capsys: pytest.CaptureFixture[str], store: str, *words: str) -> tuple[i
     return code, out, err
 
 
+@pytest.mark.slow
 def test_the_command_tells_the_job_round_by_round(store: str, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = tell(capsys, store)
     assert code == 0
@@ -236,6 +238,7 @@ def test_the_command_tells_the_job_round_by_round(store: str, capsys: pytest.Cap
     assert found["to-blame"][0]["cause"] == "front-dampers-weak"
 
 
+@pytest.mark.slow
 def test_a_whole_alignment_can_be_told_where_only_the_toe_is_owed(
     store: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -280,6 +283,7 @@ legs:
 """
 
 
+@pytest.mark.slow
 def test_a_debrief_is_kept_in_its_round(
     store: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -322,6 +326,7 @@ def test_back_after_days_is_an_observation_of_its_own(journal: Journal) -> None:
     assert session.verdict.belief.there == pytest.approx(gone, abs=1e-12)
 
 
+@pytest.mark.slow
 def test_gone_after_weeks_proves_more(journal: Journal) -> None:
     session = begin(journal)
     session.repair(session.repaired(LINKS))
@@ -339,6 +344,7 @@ def test_gone_after_weeks_proves_more(journal: Journal) -> None:
         assert sum(share.rounds) >= share.owed - 1e-9
 
 
+@pytest.mark.slow
 def test_what_was_never_tightened_is_suspected_first(journal: Journal) -> None:
     """Told as done in the same visit, or before the later drive, it is settled; afterwards is too late."""
 
@@ -441,6 +447,7 @@ def test_a_drive_rated_better_by_more_than_scatter_has_faded(journal: Journal) -
     assert session.story.rounds[0].heard[0].answer == "yes"
 
 
+@pytest.mark.slow
 def test_a_reference_stands_beside_every_drive_of_the_job(journal: Journal) -> None:
     session = begin(journal)
     session.refer(drive(9), "good-car")
@@ -481,6 +488,7 @@ def test_readings_and_angles_stand_side_by_side(journal: Journal) -> None:
     assert (toe.before.verdict, toe.after.verdict) == ("out", "in")
 
 
+@pytest.mark.slow
 def test_the_page_says_what_it_comes_to_for_the_owner(
     store: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -505,6 +513,7 @@ def test_the_page_says_what_it_comes_to_for_the_owner(
     assert max(map(len, out.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_a_last_word_against_all_before_is_to_be_driven_again(
     store: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -519,6 +528,7 @@ def test_a_last_word_against_all_before_is_to_be_driven_again(
     assert "Next stage" not in said
 
 
+@pytest.mark.slow
 def test_json_md_names_every_key_of_a_proof(
     store: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

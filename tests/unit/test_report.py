@@ -172,6 +172,7 @@ def test_every_key_is_documented() -> None:
     assert keys(SHAPE) - documented == set()
 
 
+@pytest.mark.slow
 def test_the_same_bytes_whatever_the_seed_of_hashes(printed: bytes, tmp_path: Path) -> None:
     """Another seed, an empty cache, and a second run that reads the compiled copy."""
     cache = str(tmp_path / "cache")
@@ -228,6 +229,7 @@ def test_ids_are_those_of_the_trees(ranking: dict[str, Any]) -> None:
     assert {c for s in ranking["conclusion"]["cures"] for c in s["causes"]} & ids
 
 
+@pytest.mark.slow
 def test_a_case_without_answers(tmp_path: Path) -> None:
     text = "case: 1\ncomplaints: [{id: shimmy}]\nvehicle: {km: 1, years: 1}\n"
     found = json.loads(rank(tmp_path, "1", text))

@@ -70,6 +70,7 @@ def test_a_job_begins_with_its_complaint(journal: Journal) -> None:
     assert session.verdict.workshop == Workshop("crowns", 80.0, frozenset({"helper"}))
 
 
+@pytest.mark.slow
 def test_a_job_taken_up_again_stands_where_it_was(journal: Journal) -> None:
     session = begin(journal)
     acts = [

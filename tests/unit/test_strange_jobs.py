@@ -74,6 +74,7 @@ def job(events: tuple[str, ...], workshop: str = "{}", time: str = "2026-05-04T0
     return "\n".join(["journal: 1", "name: demo", "events:", *rows, ""]).encode()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name", [name if name in FAST else pytest.param(name, marks=pytest.mark.long) for name in JOBS]
 )

@@ -96,6 +96,7 @@ def calls(*names: str) -> Iterator[tuple[str, ast.Call]]:
                     yield f"{module}:{node.lineno}", node
 
 
+@pytest.mark.slow
 def test_all_that_is_said_is_found() -> None:
     assert len(said()) > 1500
     assert any(text == "a number, words of a check, n name the cause, h help >" for _, text in said())

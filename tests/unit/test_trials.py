@@ -43,6 +43,7 @@ def some(count: int = 4000, seed: int = 1) -> tuple[Drawn, ...]:
 # The cars drawn -----------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_cars_drawn_have_what_the_exact_posterior_says() -> None:
     """Given that the complaint is told and there: frequencies within four standard errors."""
     cars = some()
@@ -56,6 +57,7 @@ def test_cars_drawn_have_what_the_exact_posterior_says() -> None:
         assert abs(found - expected) <= 4.0 * error + 1e-9, cause.id
 
 
+@pytest.mark.slow
 def test_answers_come_as_often_as_the_model_says() -> None:
     cars = some()
     spot = Spot("rock-the-steering/end-moves", "front-left")
@@ -144,6 +146,7 @@ def test_what_was_seen_before_a_cure_stays_by_the_event_that_it_observes() -> No
     assert at.put_right(paths.cures.all[0]).before == {"wander"}
 
 
+@pytest.mark.slow
 def test_every_way_of_searching_ends_and_cures_most_cars() -> None:
     cars = some(40, seed=3)
     for name, search in SEARCHES.items():
@@ -163,6 +166,7 @@ def test_cars_are_shared_out_evenly() -> None:
     assert all(each.cars > 0 for each in batches(["a", "b"], 1, 1, [OWN], 0.0))
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_results_on_one_core_or_two() -> None:
     work = [Batch("wander", number, 5, 7, (OWN, "fixed"), 0.4) for number in (0, 1)]
     small = partial(_small)
@@ -178,6 +182,7 @@ def _small() -> Library:
     return compiled(SMALL)[0].library
 
 
+@pytest.mark.slow
 def test_a_killed_run_leaves_no_process_behind() -> None:
     words = [sys.executable, "-m", "tests.working"]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]) as running:

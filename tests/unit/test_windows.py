@@ -127,6 +127,7 @@ def test_the_list_of_commands_is_whole() -> None:
     assert missing == []
 
 
+@pytest.mark.slow
 @ALL
 @pytest.mark.parametrize("columns", [40, 80])
 def test_no_line_is_wider_than_the_window(every: bool, columns: int) -> None:
@@ -173,6 +174,7 @@ def test_prose_is_folded_where_the_window_is_wide(every: bool) -> None:
             )
 
 
+@pytest.mark.slow
 @ALL
 def test_colour_and_position_tell_nothing_that_the_words_do_not(every: bool) -> None:
     plain, styled = printed(every, 80), printed(every, 80, colour=True)

@@ -102,6 +102,7 @@ SWAPPED |= {other: one for one, other in SWAPPED.items()}
 KEPT = ("total_toe_front", "total_toe_rear", *SWAPPED)
 
 
+@pytest.mark.slow
 @often(15, 60, sheets())
 def test_a_mirror_mirrors_every_derived_value(sheet: Sheet) -> None:
     found, image = derived(sheet), derived(mirrored(sheet))
@@ -114,6 +115,7 @@ def test_a_mirror_mirrors_every_derived_value(sheet: Sheet) -> None:
             assert there.value == pytest.approx(sign * figure.value, abs=1e-12), name
 
 
+@pytest.mark.slow
 @settings(max_examples=20, deadline=None)
 @given(sheets())
 def test_two_mirrors_show_the_sheet_itself(sheet: Sheet) -> None:

@@ -180,6 +180,7 @@ def test_a_csv_of_faults_only_is_told_as_far_as_it_helps() -> None:
     assert "demo.csv:102:1: there are 100 problems above this line" in found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("separators", "seconds"), [(100_000, 15.0), pytest.param(1_000_000, 60.0, marks=pytest.mark.long)]
 )

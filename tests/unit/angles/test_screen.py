@@ -171,6 +171,7 @@ def test_a_narrow_terminal_gets_no_drawing() -> None:
     assert plan("rim: 1", Look(True, 60)) == ["The drawing needs 78 columns."]
 
 
+@pytest.mark.slow
 @often(15, 40, files())
 def test_nothing_is_wider_than_the_screen_and_ascii_is_ascii(sheets: Sheets) -> None:
     for look in (Look(False, 80), Look(False, 132)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 
 from diagnose.angles.sheet import Sheet, Sheets
@@ -10,11 +11,13 @@ from tests.examples import often
 from tests.sheets import DEMO, deg, files, sheet_of, sheets, sheets_of
 
 
+@pytest.mark.slow
 @often(20, 60, files())
 def test_whatever_is_written_reads_the_same(known: Sheets) -> None:
     assert sheets_of(sheet_yaml(known)) == known
 
 
+@pytest.mark.slow
 @settings(max_examples=20, deadline=None)
 @given(sheets())
 def test_one_sheet_is_written_under_its_name(sheet: Sheet) -> None:

@@ -163,6 +163,7 @@ def state(store: Path) -> JobState:
         return fold(journal.events("job-1"))
 
 
+@pytest.mark.slow
 def test_the_drive_before_in_a_job_is_the_one_to_compare_with(
     tell: Tell, job: Path, before: Path, after: Path
 ) -> None:
@@ -196,6 +197,7 @@ def test_a_drive_of_a_good_car_is_kept_and_stands_beside_the_next(
     assert found["references"]["good-car"]["when"] == "4 May, morning"
 
 
+@pytest.mark.slow
 def test_a_drive_some_time_after_a_repair_begins_a_time_of_its_own(
     tell: Tell, job: Path, before: Path, after: Path
 ) -> None:

@@ -50,6 +50,7 @@ def test_in_the_terminal_it_reads_in_80_columns_and_in_ascii(tell: Tell, case: P
     assert int(lines[row + 1].split()[2].rstrip(",")) > 30
 
 
+@pytest.mark.slow
 def test_a_job_is_drawn_as_its_case(tell: Tell, case: Path, tmp_path: Path) -> None:
     from diagnose.job.case import read_case
     from diagnose.job.journal import Journal
@@ -66,6 +67,7 @@ def test_a_job_is_drawn_as_its_case(tell: Tell, case: Path, tmp_path: Path) -> N
     assert by_job[1:] == by_case[1:]
 
 
+@pytest.mark.slow
 def test_a_picture_is_kept_and_only_our_own_is_written_over(tell: Tell, tmp_path: Path) -> None:
     file = tmp_path / "wander.svg"
     code, out, err = tell("wander", "--svg", file)
@@ -82,6 +84,7 @@ def test_a_picture_is_kept_and_only_our_own_is_written_over(tell: Tell, tmp_path
     assert file.read_text("utf-8") == "<svg>somebody's own</svg>"
 
 
+@pytest.mark.slow
 def test_the_other_forms(tell: Tell, case: Path) -> None:
     assert tell("wander", "--format", "dot")[1].startswith("digraph tree {\n")
     assert "penwidth" in tell("--case", case, "--format", "dot")[1]

@@ -243,6 +243,7 @@ def drawn(draw: st.DrawFn) -> Box:
     return Box("complaint", draw(NASTY), key="top", gate="any", need=1, branches=(gate, *leaves))
 
 
+@pytest.mark.slow
 @often(40, 200, drawn(), NASTY)
 def test_no_name_can_be_markup_and_none_leaves_its_place(top: Box, subtitle: str) -> None:
     root = ElementTree.fromstring(svg(top, subtitle))
@@ -349,6 +350,7 @@ def test_text_is_cut_into_the_room_and_none_of_it_is_lost(text: str, room: float
     assert "".join("".join(lines).split()) == "".join(text.split())
 
 
+@pytest.mark.slow
 def test_trees_md_says_how_large_the_sheets_are() -> None:
     """Letters of SIZE pixels, 96 to the inch and 72 points to the inch, once the sheet is fitted between
     margins of 1 cm on paper of ISO 216: A3 297 x 420 mm, A2 420 x 594 mm."""

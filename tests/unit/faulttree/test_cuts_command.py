@@ -62,11 +62,13 @@ def test_the_page_reads_in_80_columns_and_in_ascii(tell: Tell) -> None:
                 assert f"{then}: {name} (in {of_100(event.chance)} of 100)" in told
 
 
+@pytest.mark.slow
 def test_links_are_shown_when_asked_for(tell: Tell) -> None:
     assert "link of" not in tell("wander")[1]
     assert "link of rear-axle-steers, and then for:" in tell("wander", "--links")[1]
 
 
+@pytest.mark.slow
 def test_an_order_cuts_off_and_an_empty_list_says_so(tell: Tell, tmp_path: Path) -> None:
     alone = tell("shimmy", "--order", "1")[1]
     counts = FaultTree(expand(LIBRARY, Vehicle(), {"shimmy": None}), "shimmy").counts
@@ -100,6 +102,7 @@ def test_json_tells_all_and_its_page_names_every_key(tell: Tell) -> None:
     assert missing <= {"format"}
 
 
+@pytest.mark.slow
 def test_the_car_of_a_case_file_counts_and_its_answers_do_not(tell: Tell, case: Path) -> None:
     found = json.loads(tell("--case", case, "--json")[1])
     assert (found["complaint"], found["side"]) == ("pull-to-one-side", "left")
@@ -114,6 +117,7 @@ def test_the_car_of_a_case_file_counts_and_its_answers_do_not(tell: Tell, case: 
     assert "Of demo saloon; before any check." in tell("--case", case)[1]
 
 
+@pytest.mark.slow
 def test_the_car_of_a_job(tell: Tell, case: Path, tmp_path: Path) -> None:
     from diagnose.job.case import read_case
     from diagnose.job.journal import Journal

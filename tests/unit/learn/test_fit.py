@@ -97,6 +97,7 @@ def without_mates(library: Library) -> Library:
     return replace(library, faults={key: replace(each, mates=1.0) for key, each in library.faults.items()})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("which", ["workshop", "odd"])
 def test_slopes_are_those_of_the_likelihood(which: str) -> None:
     """Expected counts, turned into slopes, against differences of the likelihood, along random ways."""
@@ -146,6 +147,7 @@ def test_a_label_that_cannot_be_right_counts_as_none() -> None:
     assert named.found[0].right[0] == pytest.approx(0.0, abs=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("plain", [True, False])
 def test_the_likelihood_never_falls(plain: bool) -> None:
     found = learned_from(1, plain)
@@ -219,6 +221,7 @@ def test_a_hundred_like_jobs_do_not_leave_the_range() -> None:
     assert values[Key("detection", "look-wheel-tips/wheel-tips", "bearing-slack")] > 0.75
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("wrong", [pytest.param(0.0, marks=pytest.mark.long), 0.05])
 def test_some_hundred_jobs_come_nearer_to_the_truth(wrong: float) -> None:
     scored = held_out(truth(), 150, 9)
@@ -229,6 +232,7 @@ def test_some_hundred_jobs_come_nearer_to_the_truth(wrong: float) -> None:
     assert found.scores.brier < shipped.brier
 
 
+@pytest.mark.slow
 def test_only_what_there_is_enough_data_for_is_taken() -> None:
     rows = learned(workshop(), learned_from(4, False))
     assert any(row.taken for row in rows)

@@ -109,6 +109,7 @@ def test_a_case_file_with_rounds_is_learned_from_as_its_job() -> None:
     assert job_in(LIBRARY, read_case(LIBRARY, text.encode(), "a.yaml")).label == Label((), outside=True)
 
 
+@pytest.mark.slow
 def test_the_command_says_what_it_took_from_the_store(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -180,6 +180,7 @@ def options(**given: object) -> argparse.Namespace:
     return argparse.Namespace(**{**base, **given})
 
 
+@pytest.mark.slow
 def test_the_command_says_what_it_learned(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -51,6 +51,7 @@ def job_in(path: Path) -> str:
         return job
 
 
+@pytest.mark.slow
 def test_the_page_says_what_first_and_what_it_costs(tell: Tell, estate: Path) -> None:
     code, out, err = tell(estate)
     assert (code, err) == (0, "")
@@ -72,6 +73,7 @@ def test_the_page_says_what_first_and_what_it_costs(tell: Tell, estate: Path) ->
         assert words in page, words
 
 
+@pytest.mark.slow
 def test_what_if_is_an_option(tell: Tell, estate: Path) -> None:
     assert "Wanted: front axle only" in tell(estate, "--only", "front")[1]
     assert "rear dampers" not in tell(estate, "--only", "front")[1]
@@ -82,6 +84,7 @@ def test_what_if_is_an_option(tell: Tell, estate: Path) -> None:
     assert "0.0 h" in tell("-", text=ESTATE.replace("workshop: {currency: EUR, labour-rate: 85}\n", ""))[1]
 
 
+@pytest.mark.slow
 def test_the_plan_of_a_case_file_is_that_of_the_job_it_opens(
     tell: Tell, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -94,6 +97,7 @@ def test_the_plan_of_a_case_file_is_that_of_the_job_it_opens(
     assert page.partition("Look first:")[2] == tell("--job", "job-1")[1].partition("Look first:")[2]
 
 
+@pytest.mark.slow
 def test_json_tells_all_and_its_page_names_every_key(tell: Tell, estate: Path) -> None:
     code, out, _ = tell(estate, "--json", "--budget", "900")
     assert code == 0
@@ -141,6 +145,7 @@ def test_without_a_job_it_says_how_to_begin_one(tell: Tell) -> None:
     assert "there is no job yet" in err
 
 
+@pytest.mark.slow
 def test_a_plan_kept_is_held_against_what_happened(tell: Tell, tmp_path: Path) -> None:
     store = tmp_path / "jobs.sqlite"
     job = job_in(store)

@@ -91,6 +91,7 @@ def test_its_chances_are_those_of_the_belief() -> None:
     assert [each.needed for each in plan.stages][1:] == [1.0 - each.gone for each in plan.stages][:-1]
 
 
+@pytest.mark.slow
 def test_the_quick_chances_are_near_the_exact_ones() -> None:
     for story in (VAN, FLOATY):
         made = planner(story)
@@ -112,12 +113,14 @@ def test_the_search_costs_what_the_stages_cost() -> None:
     assert sum(each.cash for each in stages) == pytest.approx(found.cash)
 
 
+@pytest.mark.slow
 def test_more_worth_buys_more_chance() -> None:
     chances = [planner(FLOATY, Wishes(worth=worth)).plan().gone for worth in (50.0, 800.0, 5000.0)]
     assert chances == sorted(chances)
     assert chances[0] < chances[-1]
 
 
+@pytest.mark.slow
 def test_a_budget_is_kept_to() -> None:
     for limit in (Wishes(worth=4000.0, budget=500.0), Wishes(worth=4000.0, stage_budget=350.0, stages=2)):
         plan = planner(FLOATY, limit).plan()
@@ -126,6 +129,7 @@ def test_a_budget_is_kept_to() -> None:
         assert all(each.cash <= limit.stage_budget + 1e-6 for each in plan.stages)
 
 
+@pytest.mark.slow
 def test_safety_comes_first_whatever_it_costs() -> None:
     plan = planner(VAN, Wishes(budget=50.0)).plan()
     rod = "renew-inner-tie-rod@front-right"
@@ -135,6 +139,7 @@ def test_safety_comes_first_whatever_it_costs() -> None:
     assert plan.cash > 50.0
 
 
+@pytest.mark.slow
 def test_own_labour_pays_for_the_rig_only() -> None:
     plan = planner(VAN, Wishes(own_rate=0.0)).plan()
     stage = plan.stages[0]
@@ -168,6 +173,7 @@ def test_offers_are_chosen_and_unwanted_grades_left_alone() -> None:
     assert remedy not in {unit.remedy.id for unit in planner(FLOATY, every).units()}
 
 
+@pytest.mark.slow
 def test_what_is_left_out_of_the_search_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     full = floaty()[1]
     for most in (2, 4, 7):
@@ -178,6 +184,7 @@ def test_what_is_left_out_of_the_search_is_bounded(monkeypatch: pytest.MonkeyPat
         assert part.cost - part.gap <= full.cost + 1e-6
 
 
+@pytest.mark.slow
 def test_prices_are_asked_for_where_they_matter() -> None:
     plan = planner(FLOATY).plan()
     assert [each.worth for each in plan.ask] == sorted((each.worth for each in plan.ask), reverse=True)
@@ -185,6 +192,7 @@ def test_prices_are_asked_for_where_they_matter() -> None:
     assert "renew-rear-dampers" not in {each.unit.remedy.id for each in planner(FLOATY, told).plan().ask}
 
 
+@pytest.mark.slow
 def test_its_cost_may_be_anywhere_between_and_the_budget_may_not_hold() -> None:
     plan = floaty()[1]
     spread = plan.spread
@@ -195,6 +203,7 @@ def test_its_cost_may_be_anywhere_between_and_the_budget_may_not_hold() -> None:
     assert 0.0 < tight.spread.holds < 1.0
 
 
+@pytest.mark.slow
 def test_several_complaints_are_told_apart() -> None:
     both = replace(FLOATY, heard=(Heard("floaty-rear"), Heard("front-inner-edge-wear")))
     plan = planner(both).plan()
@@ -206,12 +215,14 @@ def test_several_complaints_are_told_apart() -> None:
     assert "renew-rear-dampers@rear" not in {u.name for stage in uncaring.stages for u in stage.units}
 
 
+@pytest.mark.slow
 def test_nothing_known_pays_for_nothing_dear() -> None:
     plan = planner(replace(VAN, seen=()), Wishes(worth=100.0)).plan()
     assert plan.cash < 100.0
     assert math.isclose(plan.gone, plan.stages[-1].gone if plan.stages else 1.0 - plan.there)
 
 
+@pytest.mark.slow
 def test_two_plans_are_alike() -> None:
     one, other = planner(VAN).plan(), planner(VAN).plan()
     assert one.cost == other.cost
@@ -233,6 +244,7 @@ def test_what_is_due_anyway_is_done_while_access_is_open() -> None:
     assert long.value == pytest.approx((long.later - long.again) * long.alone)
 
 
+@pytest.mark.slow
 def test_work_that_ends_the_same_fault_is_done_once() -> None:
     worn = replace(VAN, heard=(Heard("wander"), Heard("front-clunk-over-bumps")))
     plan = planner(worn, Wishes(worth=6000.0)).plan()
@@ -257,6 +269,7 @@ def test_shared_access_is_opened_once_and_an_alignment_sets_the_toe() -> None:
     assert not toe & right[0].parts
 
 
+@pytest.mark.slow
 def test_with_a_deadline_what_fails_the_inspection_comes_in_time() -> None:
     wishes = Wishes(worth=200.0, deadline=10)
     plan = planner(VAN, wishes).plan()
@@ -321,6 +334,7 @@ def test_what_a_visit_saves_is_what_its_works_would_take_apart() -> None:
         assert list(opening.units) == asking
 
 
+@pytest.mark.slow
 def test_what_is_to_blame_and_not_in_the_plan_is_named() -> None:
     """From three in a hundred on, the likeliest first."""
     for plan in (floaty()[1], planner(VAN, Wishes(worth=200.0)).plan()):

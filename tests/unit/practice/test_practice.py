@@ -463,6 +463,7 @@ def test_what_was_not_seen_is_told_in_the_words_of_its_place() -> None:
         assert f"{words}: {finding.name}" in text_of(seen_page(SHIPPED, [Seen(finding.id, None, "no")], LOOK))
 
 
+@pytest.mark.slow
 def test_the_end_tells_what_the_telling_check_showed_and_what_it_made_of_the_fault() -> None:
     """The two figures are P(to blame) by enumeration, without and with the answers of that check."""
     told = 0

@@ -183,6 +183,7 @@ def test_scale(speed: float, frequency: float, by: float) -> None:
         assert after[name].fit == pytest.approx(fit.fit, rel=1e-6)
 
 
+@pytest.mark.slow
 @given(st.lists(st.tuples(speeds, frequencies), min_size=1, max_size=5), st.booleans(), st.booleans())
 @settings(deadline=None, max_examples=20)
 def test_fits_are_shares_of_the_best(pairs: list[tuple[float, float]], felt: bool, tyre: bool) -> None:
@@ -217,6 +218,7 @@ def fits_everywhere(seconds: float, speed: float) -> list[tuple[Fit, ...]]:
     return [fits_of([read(math.exp(log_f), speed, seconds=seconds)], FRONT) for log_f in grid]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["once per wheel turn", "twice per wheel turn"])
 @pytest.mark.parametrize("speed", [50.0, 120.0])
 def test_a_longer_recording_never_lowers_the_share_of_what_it_is_on_average(name: str, speed: float) -> None:

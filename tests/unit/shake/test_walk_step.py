@@ -13,9 +13,9 @@ from diagnose.job.export import export, import_text
 from diagnose.job.journal import Journal
 from diagnose.job.session import Session
 from diagnose.model.story import Seen, Workshop
+from diagnose.screen.choosing import Stop
 from diagnose.screen.desk import PipeDesk
 from diagnose.screen.measured import METHODS
-from diagnose.screen.choosing import Stop
 from diagnose.screen.walk import walk
 from diagnose.shake.grades import FINDING
 from tests.shipped import LIBRARY
@@ -66,6 +66,7 @@ def test_figures_are_kept_with_what_they_come_to(typed: Typed) -> None:
     assert "vibration-orders" in session.state.done
 
 
+@pytest.mark.slow
 def test_what_is_asked_of_the_car_is_asked_once(typed: Typed) -> None:
     session, out = typed("14.6 Hz at 110", "205/55 R16", "", "u", TO_IT, "15.9 Hz at 110 by satellite", "q")
     assert out.count("Tyre size on the sidewall, such as 205/55 R16; Enter: not known >") == 1
@@ -76,6 +77,7 @@ def test_what_is_asked_of_the_car_is_asked_once(typed: Typed) -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_car_without_a_propshaft_is_not_asked_for_its_ratio(typed: Typed) -> None:
     session, out = typed("14.6 Hz at 68 mph", "", "q", drive="front")
     assert "Final drive" not in out
@@ -95,6 +97,7 @@ def test_slips_are_told_and_nothing_is_kept(typed: Typed) -> None:
     assert session.state.notes == ()
 
 
+@pytest.mark.slow
 def test_a_note_and_a_grade_are_what_they_were(typed: Typed) -> None:
     session, _ = typed("t 14.6 Hz at 110 was read badly", "6", "q")
     assert session.state.notes == ("14.6 Hz at 110 was read badly",)
@@ -107,12 +110,14 @@ def test_stopping_at_a_question_about_the_car_keeps_nothing(typed: Typed) -> Non
     assert session.state.closed is None
 
 
+@pytest.mark.slow
 def test_not_known_may_be_said_as_elsewhere(typed: Typed) -> None:
     session, out = typed("14.6 Hz at 110", "?", "c", "q")
     assert session.state.notes[0].endswith("tyre not known, final drive not known")
     assert "The tyre size is not known: any usual one is reckoned with." in out
 
 
+@pytest.mark.slow
 def test_a_doubt_is_told_at_once(typed: Typed) -> None:
     session, out = typed("14.6 Hz at 110 km/h by satellite", "205/55 R16", "", "q")
     assert "What is left" in out or "can be as well" in out
@@ -120,12 +125,14 @@ def test_a_doubt_is_told_at_once(typed: Typed) -> None:
     assert sorted(seen(session).shares)[-2] > 0.5
 
 
+@pytest.mark.slow
 def test_undo_takes_figures_and_note_back(typed: Typed) -> None:
     session, _ = typed("14.6 Hz at 110", "205/55 R16", "", "u", "q")
     assert session.story.seen == ()
     assert session.state.notes == ()
 
 
+@pytest.mark.slow
 def test_an_export_keeps_the_shares(typed: Typed, tmp_path: Path) -> None:
     session, _ = typed("14.6 Hz at 110", "205/55 R16", "", "q")
     with Journal.open(tmp_path / "jobs.sqlite") as journal:

@@ -38,6 +38,7 @@ def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path / "jobs.sqlite"
 
 
+@pytest.mark.slow
 def test_markdown_to_standard_output(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["sheet", str(case)]) == 0
     out = capsys.readouterr().out
@@ -45,6 +46,7 @@ def test_markdown_to_standard_output(case: Path, capsys: pytest.CaptureFixture[s
     assert "does not certify" in out and "\\<b>" in out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["van.HTML", "van.md", "van.json"])
 def test_a_file_by_its_ending(
     case: Path, tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]
@@ -67,6 +69,7 @@ def test_a_terminal_that_has_only_ascii() -> None:
     assert _shown("demo \u00b7 -0\u00b040'", "utf-8") == "demo \u00b7 -0\u00b040'"
 
 
+@pytest.mark.slow
 def test_json_is_the_same_on_standard_output(
     case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -75,12 +78,14 @@ def test_json_is_the_same_on_standard_output(
     assert out["format"] == "handling-diagnose/sheet/1" and out["reader"] == "workshop"
 
 
+@pytest.mark.slow
 def test_without_name(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["sheet", str(case), "--without-name"]) == 0
     out = capsys.readouterr().out
     assert "demo van" not in out and "knocks at the front" not in out and "164 000 km" in out
 
 
+@pytest.mark.slow
 def test_a_file_that_is_there_is_not_written_over_unasked(
     case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -95,6 +100,7 @@ def test_a_file_that_is_there_is_not_written_over_unasked(
     assert target.read_text("utf-8").startswith("# Clunk")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

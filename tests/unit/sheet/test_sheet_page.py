@@ -168,6 +168,7 @@ def written(page: Page, form: str) -> str:
     return json.dumps(sheet_json(page), ensure_ascii=False)
 
 
+@pytest.mark.slow
 def test_a_reading_stands_beside_both_its_limits() -> None:
     (readings,) = [section for section in demo_page().all_sections() if section.id == "readings"]
     rows = [[cell.text for cell in row] for row in readings.blocks[0].rows]  # type: ignore[union-attr]
@@ -230,6 +231,7 @@ def harmless(tmp_path_factory: pytest.TempPathFactory) -> dict[Reader, Page]:
         return pages(journal, "marked")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", HOSTILE)
 def test_what_somebody_typed_stays_text(words: str, tmp_path: Path, harmless: dict[Reader, Page]) -> None:
     with Journal.open(tmp_path / "jobs.sqlite", clock=lambda: NOW) as journal:
@@ -254,6 +256,7 @@ def test_what_somebody_typed_stays_text(words: str, tmp_path: Path, harmless: di
             assert not set(form) & set("\u202e\u2066\u200f") and "\\u202e" not in form
 
 
+@pytest.mark.slow
 def test_without_names_nothing_that_was_typed_is_left(tmp_path: Path) -> None:
     with Journal.open(tmp_path / "jobs.sqlite", clock=lambda: NOW) as journal:
         session = said_session(journal, "qqq typed by somebody")

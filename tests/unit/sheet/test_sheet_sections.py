@@ -81,6 +81,7 @@ def test_the_picture_has_a_point_for_each_step_that_told_something(session: Sess
     assert lines.lines[-1].last == pytest.approx(session.verdict.belief.outside)
 
 
+@pytest.mark.slow
 def test_a_repair_that_nobody_has_driven(session: Session) -> None:
     session.repair(session.repaired(LINKS, price=60.0, hours=0.8))
     page = page_of(session)
@@ -92,6 +93,7 @@ def test_a_repair_that_nobody_has_driven(session: Session) -> None:
     assert page.notices[0].kind == "caution"  # what the repair obliges to
 
 
+@pytest.mark.slow
 def test_a_cured_car_is_told_so_and_no_plan_follows(session: Session) -> None:
     session.repair(session.repaired(LINKS, price=60.0, hours=0.8))
     session.feel({CLUNK: "no"})
@@ -106,6 +108,7 @@ def test_a_cured_car_is_told_so_and_no_plan_follows(session: Session) -> None:
     assert rows[-1][0] == "1, later" and "14 days" in rows[-1][1]
 
 
+@pytest.mark.slow
 def test_a_job_has_the_name_that_it_was_given_last(session: Session) -> None:
     session.journal.rename(session.job, "another (demo)")
     material = gather(session, session.job, NOW, Wishes())

@@ -57,6 +57,7 @@ def figures_of(page: Page) -> list[Ways]:
 # What is on it ----------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_rows_are_what_the_belief_says_of_their_causes() -> None:
     job = material()
     now, before = job.brought, first_word(job.brought)
@@ -113,6 +114,7 @@ def test_the_list_says_the_same_as_the_picture() -> None:
         assert [name for name in drawn if name != top] == [name for name in listed if name != top]
 
 
+@pytest.mark.slow
 def test_of_many_rows_the_lightest_share_one() -> None:
     for complaint in LARGE:
         job = material((complaint,), 1)
@@ -123,6 +125,7 @@ def test_of_many_rows_the_lightest_share_one() -> None:
                 assert len(way.below) >= MOST_BELOW and int(way.below[-1].name.split()[0]) > 1
 
 
+@pytest.mark.slow
 def test_each_complaint_of_a_job_has_its_picture() -> None:
     page = sheet(material(("wander", "front-clunk-over-bumps"), 3))
     tops = [shown.top.name for shown in figures_of(page)]
@@ -228,6 +231,7 @@ def test_no_name_of_a_tree_becomes_markup(words: str) -> None:
     assert {(name, key) for name, key, _ in attributes_of(of(words))} == kinds
 
 
+@pytest.mark.slow
 def test_what_was_typed_is_not_on_it(tmp_path: Path) -> None:
     with Journal.open(tmp_path / "jobs.sqlite", clock=lambda: NOW) as journal:
         session = said_session(journal, "typed by somebody (demo)")
