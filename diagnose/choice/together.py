@@ -29,7 +29,7 @@ __all__ = ["LEAST_SAVED", "Together", "best_together"]
 LEAST_SAVED = 0.2
 
 #: Part of what several checks save within which it does not matter which of them begins: the one that saves
-#: most for its cost alone then does (estimate; in 420 simulated cars it made no difference to the cost).
+#: most for its cost alone then does (estimate; over simulated cars it makes no difference to the cost).
 ALIKE = 0.05
 
 #: Checks taken together at most, and the columns that they may need.
