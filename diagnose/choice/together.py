@@ -64,9 +64,10 @@ def best_together(belief: Belief, cures: Cures, workshop: Workshop, set_up: str,
     cure_first, tried = policies.cure_first()
     cure = None if tried is None else int(few.numbers[tried])
     least = workshop.labour(LEAST_SAVED)
-    saved_by_looking = min(look.now, cure_first) - min(costs)
-    if saved_by_looking > least:
-        near = [n for n, cost in enumerate(costs) if cost <= min(costs) + ALIKE * saved_by_looking]
+    lowest = min(costs)
+    by_looking = min(look.now, cure_first) - lowest
+    if by_looking > least:
+        near = [n for n, cost in enumerate(costs) if cost <= lowest + ALIKE * by_looking]
         best = max(near, key=lambda n: (round(chosen[n].rate, 9), chosen[n].check))
         saving = look.now - costs[best]
         saved = workshop.minutes(saving)

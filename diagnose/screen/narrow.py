@@ -13,7 +13,7 @@ from rich.measure import Measurement
 from rich.table import Table as _Table
 from rich.text import Text
 
-__all__ = ["ANY", "NARROW", "Table"]
+__all__ = ["ANY", "NARROW", "Table", "keys_table"]
 
 #: Columns below which a table that does not fit is told row by row.
 NARROW = 60
@@ -54,6 +54,16 @@ class Table(_Table):
             others = "; ".join(f"{title}: {text}" if title else text for title, text in told if text)
             if others:
                 yield Text(textwrap.indent("\n".join(textwrap.wrap(others, width - 4)), "    "))
+
+
+def keys_table(keys: Iterable[tuple[str, str]]) -> Table:
+    """What can be typed, and what it does, one under the other."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
+    table.add_column(style="bold")
+    table.add_column()
+    for key, what in keys:
+        table.add_row(f"  {key}", what)
+    return table
 
 
 def _texts(cell: RenderableType) -> Iterable[Text]:

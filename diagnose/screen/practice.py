@@ -28,7 +28,7 @@ from diagnose.practice.record import (
     progress,
 )
 from diagnose.screen.desk import Look
-from diagnose.screen.narrow import ANY, NARROW, Table
+from diagnose.screen.narrow import ANY, NARROW, Table, keys_table
 from diagnose.screen.prose import READABLE, labelled, paragraph
 from diagnose.units import minutes, money, plain
 from diagnose.words import of_100, place_name, work_name
@@ -128,12 +128,7 @@ def where_page(rows: Sequence[tuple[str, int, float]], look: Look) -> Renderable
 
 def help_page() -> RenderableType:
     """What can be typed."""
-    table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
-    table.add_column(style="bold")
-    table.add_column()
-    for key, what in HELP:
-        table.add_row(f"  {key}", what)
-    return table
+    return keys_table(HELP)
 
 
 def check_asked_page(library: Library, check: Check, change: float, look: Look) -> RenderableType:

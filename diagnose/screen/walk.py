@@ -27,7 +27,7 @@ from diagnose.screen.choosing import Stop, say
 from diagnose.screen.complaint import ask_complaint
 from diagnose.screen.desk import Desk, clean
 from diagnose.screen.measured import Measured, Measures
-from diagnose.screen.narrow import Table
+from diagnose.screen.narrow import keys_table
 from diagnose.screen.readings import beside_limits
 from diagnose.screen.repairing import ask_drive, ask_repair
 from diagnose.screen.repairs import repairs_page
@@ -249,12 +249,8 @@ class _Walk:
             self._command(asked, None)
 
     def _help(self, check: Check | None) -> None:
-        table = Table(box=None, pad_edge=False, padding=(0, 1), show_header=False)
-        table.add_column("", style="bold")
-        table.add_column("")
-        for letter, (word, about) in COMMANDS.items():
-            table.add_row(f"  {letter} {word}", about)
-        self.desk.show(Group(Text(""), table))
+        keys = [(f"{letter} {word}", about) for letter, (word, about) in COMMANDS.items()]
+        self.desk.show(Group(Text(""), keys_table(keys)))
         if check is not None:
             say(
                 self.desk,

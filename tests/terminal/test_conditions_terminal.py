@@ -184,9 +184,9 @@ def test_a_reader_who_has_gone_is_no_fault(environ: dict[str, str], command: str
     assert (ran.returncode, ran.stderr) == (0, b"")
 
 
+@pytest.mark.slow
 # A device that takes nothing is the one full disk that needs neither room nor rights; Linux has it, which the
 # project's check runs on, macOS has not. A store on a disk filled to the last byte: test_full_disk.py.
-@pytest.mark.slow
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full, which Linux has")
 def test_a_full_disk_behind_the_output_is_told(environ: dict[str, str]) -> None:
     with Path("/dev/full").open("wb") as full:
