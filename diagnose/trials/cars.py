@@ -103,6 +103,7 @@ def draw(
     rest = _below(network, tuple(network.nodes)) if findings else []
     named = {node.key for node in first}
     others = [node for node in rest if node.key not in named]
+    unseen = _Coins(others)
     library = car.library
     repeated = [
         Spot(name, place)
@@ -132,8 +133,8 @@ def draw(
             told &= random.random(BATCH) < likely[levels[key]]
         for row in np.flatnonzero(there & told)[: count - found]:
             own = {key: fell[row] for key, fell in coins.items()}
-            for node in others:
-                own[node.key] = _coins(node, random, 1)[0]
+            for node, fell in zip(others, unseen.toss(random, 1), strict=True):
+                own[node.key] = fell[0]
             again = {spot: float(random.random()) for spot in repeated}
             yield Drawn(car, frozenset(int(n) for n in np.flatnonzero(present[row])), own, again)
             found += 1
@@ -179,15 +180,28 @@ def _presence(network: Network, rows: int, random: np.random.Generator) -> NDArr
     return present
 
 
-def _coins(node: Node, random: np.random.Generator, rows: int) -> NDArray[np.int8]:
-    """How the links of a node and its leak (or false alarm) fall, shape (rows, inputs + 1)."""
-    ways = [(1.0 - sum(each.chances), *each.chances) for each in node.inputs] + [node.start]
-    coins = np.zeros((rows, len(ways)), dtype=np.int8)
-    for column, chances in enumerate(ways):
-        coins[:, column] = np.minimum(
-            np.searchsorted(np.cumsum(chances), random.random(rows), side="right"), len(chances) - 1
-        )
-    return coins
+class _Coins:
+    """How the links of some nodes and their leaks (or false alarms) fall, one node after the other."""
+
+    def __init__(self, nodes: Sequence[Node]) -> None:
+        ways = [
+            chances
+            for node in nodes
+            for chances in (*((1.0 - sum(each.chances), *each.chances) for each in node.inputs), node.start)
+        ]
+        # Rows of as many bounds: a bound that is not there is never passed, nor is the last one, which is 1.
+        self._bounds = np.full((len(ways), max((len(chances) - 1 for chances in ways), default=0)), np.inf)
+        for row, chances in enumerate(ways):
+            self._bounds[row, : len(chances) - 1] = np.cumsum(chances)[:-1]
+        self._ends = np.cumsum([len(node.inputs) + 1 for node in nodes])
+
+    def toss(self, random: np.random.Generator, rows: int) -> list[NDArray[np.int8]]:
+        """For each node, shape (rows, inputs + 1): the level to which each link raises it, its leak last."""
+        tossed = random.random((len(self._bounds), rows))
+        fell = np.zeros(tossed.shape, dtype=np.int8)
+        for bound in self._bounds.T:
+            fell += tossed >= bound[:, None]
+        return np.split(fell.T, self._ends, axis=1)[:-1]
 
 
 def _fall(
@@ -200,7 +214,7 @@ def _fall(
     rows: int,
 ) -> None:
     """Draw a node that feeds a complaint: `levels` takes the state that it is in."""
-    fell = _coins(node, random, rows)
+    (fell,) = _Coins([node]).toss(random, rows)
     total = fell[:, -1].astype(int)
     for column, each in enumerate(node.inputs):
         if isinstance(each.source, int):
