@@ -18,6 +18,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from diagnose.belief.columns import Columns, Observed
 from diagnose.belief.network import Network, Node, reaching
 from diagnose.belief.run import Answer, Mates, Prepared, Run
 from diagnose.belief.schedule import Plan, plan
@@ -48,27 +49,24 @@ class Engine:
 
     def ask(
         self,
-        columns: Sequence[Weights],
+        columns: Columns | Sequence[Weights],
         nodes: Sequence[str] = (),
         lean: Array | None = None,
-        common: Weights = MappingProxyType({}),
     ) -> Answer:
         """Posteriors in every column; `nodes` are gates whose probability is wanted as well.
 
         lean: shape (N,), a factor on the odds of each cause, the same in all columns; the evidence then
         counts it as an observation. It is exact for mates too: each present cause brings its factor.
-        common: what was observed in every column that says nothing else of the node.
 
         A column may leave out any node. Weights must be >= 0; a node's weights that are all 0
         make the column impossible. Raises KeyError for a node that the network does not have.
         """
-        return self.asker(columns, nodes, common)(lean)
+        return self.asker(columns, nodes)(lean)
 
     def asker(
         self,
-        columns: Sequence[Weights],
+        columns: Columns | Sequence[Weights],
         nodes: Sequence[str] = (),
-        common: Weights = MappingProxyType({}),
     ) -> Callable[..., Answer]:
         """The same, made ready once, to be asked for one `lean` after another.
 
@@ -76,12 +74,12 @@ class Engine:
         weights of their states.
         """
         wanted = tuple(key for key in nodes if key in self.network.nodes)
-        ready = self.prepare(columns, wanted, common)
+        ready = self.prepare(columns, wanted)
 
         def answer(lean: Array | None, factors: Weights = MappingProxyType({})) -> Answer:
             moved = {key: ready.weights[key] * np.asarray(factor) for key, factor in factors.items()}
             now = replace(ready, weights={**ready.weights, **moved}) if moved else ready
-            return Run(self.prior, now, wanted, len(columns), lean).answer()
+            return Run(self.prior, now, wanted, lean).answer()
 
         return answer
 
@@ -91,16 +89,14 @@ class Engine:
             self._feeding[key] = reaching(self.network, (key,))
         return self._feeding[key]
 
-    def prepare(
-        self,
-        columns: Sequence[Weights],
-        wanted: Sequence[str],
-        common: Weights = MappingProxyType({}),
-    ) -> Prepared:
+    def prepare(self, columns: Columns | Sequence[Weights], wanted: Sequence[str]) -> Prepared:
         """The smallest equal model for these columns, with an order of work over it."""
-        if not columns:
+        if not isinstance(columns, Columns):
+            columns = Columns.of(columns)
+        count = columns.count
+        if not count:
             raise ValueError("no columns to ask about")
-        seen = _gathered(self.network, columns, common)
+        seen = {key: _seen(self.network.nodes[key], each, count) for key, each in columns.seen.items()}
         levels = {key: each.level for key, each in seen.items() if each.level}
         weights = {key: each.weights for key, each in seen.items() if each.weights is not None}
         keep = {*weights, *wanted}
@@ -111,11 +107,11 @@ class Engine:
         cuts: list[Cut] = []
         for key, each in seen.items():
             if each.cuts:
-                cuts += self._cuts(variant, key, 0, each.cuts, len(columns))
+                cuts += self._cuts(variant, key, 0, each.cuts, count)
             elif 0 < each.level < self.network.nodes[key].top:
-                cuts += self._cuts(variant, key, each.level, {(1.0, 0): range(len(columns))}, len(columns))
+                cuts += self._cuts(variant, key, each.level, {(1.0, 0): range(count)}, count)
         sources = len(self.prior) + len(self._events)
-        return Prepared(self._mates, variant.plan, weights, cuts, sources)
+        return Prepared(count, self._mates, variant.plan, weights, cuts, sources)
 
     def _feeders(self, key: str) -> frozenset[str]:
         """The events that feed a finding, which must stay if it is known to have stayed low.
@@ -191,22 +187,8 @@ class _Seen:
     level: int = 0
 
 
-def _gathered(network: Network, columns: Sequence[Weights], common: Weights) -> dict[str, _Seen]:
-    """The observations of all columns, node by node."""
-    found: dict[str, dict[tuple[float, ...], list[int]]] = {key: {} for key in common}
-    for number, column in enumerate(columns):
-        for key, values in column.items():
-            found.setdefault(key, {}).setdefault(tuple(values), []).append(number)
-    for key, values in common.items():
-        own = {number for those in found[key].values() for number in those}
-        rest = [number for number in range(len(columns)) if number not in own] if own else range(len(columns))
-        if rest:
-            found[key].setdefault(tuple(values), []).extend(rest)
-    return {key: _seen(network.nodes[key], observed, len(columns)) for key, observed in found.items()}
-
-
-def _seen(node: Node, observed: Mapping[tuple[float, ...], Sequence[int]], columns: int) -> _Seen:
-    """What was observed of a node: weights -> columns; a column that is missing did not look."""
+def _seen(node: Node, observed: Observed, columns: int) -> _Seen:
+    """What was observed of a node, in so many columns."""
     if any(len(values) != node.top + 1 for values in observed):
         raise ValueError(f"{node.key} has {node.top + 1} states")
     if not node.counts:

@@ -12,7 +12,6 @@ from diagnose.model.story import Heard, Seen
 __all__ = [
     "SURE",
     "UNSURE",
-    "added",
     "finding_weights",
     "heard_weights",
     "merge",
@@ -108,17 +107,9 @@ def observe(
 
 def merge(observations: Iterable[tuple[str, Sequence[float]]]) -> dict[str, Weights]:
     """One set of weights a node: several observations of one event multiply."""
-    return added({}, observations)
-
-
-def added(
-    known: Mapping[str, Weights], observations: Iterable[tuple[str, Sequence[float]]]
-) -> dict[str, Weights]:
-    """Weights of the nodes that these observations are of, as `merge` would have them of all together with
-    those that made the known weights."""
     merged: dict[str, Weights] = {}
     for key, weights in observations:
-        before = merged.get(key) or known.get(key)
+        before = merged.get(key)
         merged[key] = (
             tuple(weights) if before is None else tuple(a * b for a, b in zip(before, weights, strict=True))
         )

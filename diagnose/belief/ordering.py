@@ -9,9 +9,11 @@ wide, many orders are followed side by side, and the ones that have cost least s
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import nsmallest
+from typing import NamedTuple
 
 __all__ = ["Events", "closing_order"]
 
@@ -44,8 +46,7 @@ def closing_order(events: Events) -> tuple[int, ...]:
     return best.order
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(NamedTuple):
     """Some events closed. opened: mask. cost: passes over states so far. widest: states of the widest
     table."""
 
@@ -59,6 +60,8 @@ class _Search:
     def __init__(self, events: Events) -> None:
         self.events = events
         self.count = len(events.sizes)
+        # Many blocks push just the same.
+        self._pushed = [tuple(Counter(masks).items()) for masks in events.pushed]
         self._states: dict[int, int] = {}
 
     def next_smallest(self) -> _Way:
@@ -73,7 +76,8 @@ class _Search:
                     best = score, needed
             assert best is not None
             (_, _, waiting, event), needed = best
-            way, closed = self._closed(way, event, needed, waiting), closed | 1 << event
+            way = self._closed(self._cost(way, needed, waiting), way, event, needed)
+            closed |= 1 << event
         return way
 
     def side_by_side(self, orders: int) -> _Way:
@@ -81,27 +85,28 @@ class _Search:
         on."""
         ways = {0: _Way((), 0, 0, 1)}
         for _ in range(self.count):
-            found: dict[int, _Way] = {}
+            #: Events closed -> the cheapest way there: its cost, the way before it, the event, what it needs.
+            found: dict[int, tuple[int, _Way, int, int]] = {}
             for closed, way in ways.items():
                 for event, needed, waiting in self._next(closed, way.opened):
-                    then = closed | 1 << event
-                    more = self._closed(way, event, needed, waiting)
-                    if then not in found or more.cost < found[then].cost:
-                        found[then] = more
-            best = nsmallest(orders, found, key=lambda closed: (found[closed].cost, closed))
-            ways = {closed: found[closed] for closed in best}
+                    then, cost = closed | 1 << event, self._cost(way, needed, waiting)
+                    if then not in found or cost < found[then][0]:
+                        found[then] = cost, way, event, needed
+            best = nsmallest(orders, found, key=lambda closed: (found[closed][0], closed))
+            ways = {closed: self._closed(*found[closed]) for closed in best}
         return next(iter(ways.values()))
 
     def states(self, mask: int) -> int:
         """States of a table over these events."""
-        if mask not in self._states:
+        states = self._states.get(mask)
+        if states is None:
             states, rest = 1, mask
             while rest:
                 low = rest & -rest
                 states *= self.events.sizes[low.bit_length() - 1]
                 rest ^= low
             self._states[mask] = states
-        return self._states[mask]
+        return states
 
     def _next(self, closed: int, opened: int) -> list[tuple[int, int, int]]:
         """Events that may be closed next, each with the events open then and the blocks folded for it."""
@@ -121,14 +126,17 @@ class _Search:
     def _needed(self, event: int, closed: int, opened: int) -> tuple[int, int]:
         """What is open when this event is closed next, and how many blocks are folded for that."""
         needed, waiting = opened | 1 << event | self.events.above[event], 0
-        for mask in self.events.pushed[event]:
+        for mask, blocks in self._pushed[event]:
             # A block is folded in when the first of its events is closed.
             if not mask & closed:
                 needed |= mask
-                waiting += 1
+                waiting += blocks
         return needed, waiting
 
-    def _closed(self, way: _Way, event: int, needed: int, waiting: int) -> _Way:
-        states = self.states(needed)
-        cost = way.cost + states * (1 + waiting)
-        return _Way((*way.order, event), needed & ~(1 << event), cost, max(way.widest, states))
+    def _cost(self, way: _Way, needed: int, waiting: int) -> int:
+        """What the way has cost once one more event is closed, for which this is open and folded."""
+        return way.cost + self.states(needed) * (1 + waiting)
+
+    def _closed(self, cost: int, way: _Way, event: int, needed: int) -> _Way:
+        widest = max(way.widest, self.states(needed))
+        return _Way((*way.order, event), needed & ~(1 << event), cost, widest)

@@ -394,13 +394,13 @@ def _group(network: Network, keys: Sequence[str], axes: Sequence[int], folds: Se
     mine = tuple([keys[axis] for axis in axes])
     blame = frozenset(number for number, key in enumerate(mine) if key in network.blame)
 
-    def placed(touches: Iterable[tuple[int, tuple[float, ...]]]) -> list[tuple[int, tuple[float, ...]]]:
-        return [(place[axis], chances) for axis, chances in touches]
+    def placed(touches: Iterable[tuple[int, tuple[float, ...]]]) -> tuple[tuple[int, tuple[float, ...]], ...]:
+        return tuple([(place[axis], chances) for axis, chances in touches])
 
     made = [
         tuple(
             [
-                small.pushes(placed(own), [(a.key, a.chance, placed(a.touches)) for a in acts], blame)
+                small.pushes(placed(own), tuple([(a.key, a.chance, placed(a.touches)) for a in acts]), blame)
                 for own, acts in zip(fold.touches, fold.acts, strict=True)
             ]
         )

@@ -48,7 +48,7 @@ class _Search:
         self.log_evidence = float(engine.ask([weights]).log_evidence[0])
         ready = engine.prepare([weights], ())
         self.plan = ready.plan
-        self.run = Run(engine.prior, ready, (), 1)
+        self.run = Run(engine.prior, ready, ())
         self.network = ready.plan.network
         self.choices = self._choices(engine.prior)
         self.sizes = self._sizes()

@@ -140,11 +140,12 @@ def absorbed(cuts: Sequence[Cut], sources: int, columns: int) -> tuple[Array, Ar
     """What known absences do: the factor on the odds of each source, shape (columns, sources), and the log
     of that on everything, shape (columns,).
     """
-    factor, log = np.ones((columns, sources)), np.zeros(columns)
+    everywhere, base = np.ones(sources), 0.0
     for cut in cuts:
         if cut.columns is None:
-            log += cut.log
-            factor[:, cut.quiet.sources] *= cut.quiet.keep[cut.level]
+            base += cut.log
+            everywhere[cut.quiet.sources] *= cut.quiet.keep[cut.level]
+    factor, log = np.tile(everywhere, (columns, 1)), np.full(columns, base)
     some = [(cut, cut.columns) for cut in cuts if cut.columns is not None]
     if some:
         _absorb_some(some, factor, log)

@@ -7,7 +7,7 @@ nothing cancels. Tables here have shape (states, columns), messages (..., states
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -110,8 +110,10 @@ class Small:
         result: Array = self.by.T @ square[..., self.first, self.after, :]
         return result
 
+    # Kept, since the same cause pushes the same few events in model after model.
+    @lru_cache(maxsize=1024)  # noqa: B019 - tables of axes are few, and kept themselves
     def pushes(
-        self, links: Touches, acts: Sequence[tuple[str, float, Touches]], blame: Collection[int]
+        self, links: Touches, acts: tuple[tuple[str, float, Touches], ...], blame: frozenset[int]
     ) -> Pushes:
         """What one cause does, by its links and its acts (key, chance, what it pushes then); the axes in
         `blame` are those of the complaints' trees."""

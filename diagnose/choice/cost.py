@@ -121,11 +121,15 @@ class Cures:
         self.of_cause: Numbers = np.array([owner[int(cause)] for cause in causes], dtype=np.intp)
         self.money: Array = np.array([cure.money for cure in self.all])
         self.prices = Prices(self.money, self._drive, self._unsolved)
-        self._dangerous = np.unique(self.of_cause[self._danger > 0.0])
         # Causes of one cure stand together, so that sums over them are one step.
         self._order = np.argsort(self.of_cause, kind="stable")
         counts = np.bincount(self.of_cause, minlength=len(self.all))
         self._starts = counts.cumsum() - counts
+        #: The cures that end a dangerous fault, their causes, and where those of each begin.
+        cures = np.unique(self.of_cause[self._danger > 0.0])
+        some = [self._order[self._starts[n] : self._starts[n] + counts[n]] for n in cures]
+        ends = np.cumsum(counts[cures])
+        self._dangerous = cures, np.concatenate([self._order[:0], *some]), ends - counts[cures]
 
     def of(self, suspects: frozenset[int]) -> Cures:
         """Those that end one of these causes (numbers), with all that each of them ends.
@@ -171,9 +175,10 @@ class Cures:
         Each is put right unseen or left on the road, the cheaper. A joint so worn that it is felt is the one
         that may part; one with the first trace of play is not. So blame counts, not presence.
         """
-        some = self._dangerous
-        waste = self.money[some] * (1.0 - self.any(present)[:, some])
-        result: Array = np.minimum(waste, self._sums(to_blame * self._danger)[:, some]).sum(axis=1)
+        cures, causes, starts = self._dangerous
+        sound = np.add.reduceat(np.log1p(-np.clip(present[:, causes], 0.0, 1.0 - 1e-12)), starts, axis=1)
+        left = np.add.reduceat(to_blame[:, causes] * self._danger[causes], starts, axis=1)
+        result: Array = np.minimum(self.money[cures] * np.exp(sound), left).sum(axis=1)
         return result
 
     def for_safety(self, present: Array, to_blame: Array) -> list[int]:

@@ -21,6 +21,7 @@ decision-theoretic troubleshooting (2014), by comparing with handing on.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,16 +122,20 @@ class Prospects:
 
     def failed(self, cure: int) -> tuple[Array, Prospects]:
         """P(the complaint is still there once this cure was carried out), shape (C,), and what is left."""
-        a = self.blame * self.acting[:, None]
-        a[:, cure] = 0.0
-        any_acts = -np.expm1(np.log1p(-a).sum(axis=1) + np.log1p(-self.outside * self.acting))
-        any_acts = np.maximum(any_acts, 1e-12)
+        each, all_of_them = self._silent
+        any_acts = np.maximum(-np.expm1(all_of_them - each[:, cure]), 1e-12)
         share = self.acting / any_acts
         blame = np.minimum(self.blame * share[:, None], SURE)
         blame[:, cure] = 0.0
         outside = np.minimum(self.outside * share, SURE)
         left = np.minimum(self.there * any_acts / self.acting, self.there)
         return left, Prospects(blame, self.worn, outside, np.ones(len(blame)), any_acts)
+
+    @cached_property
+    def _silent(self) -> tuple[Array, Array]:
+        """Log of P(what a cure ends does not act), shape (C, K), and of P(nothing acts), shape (C,)."""
+        each = np.log1p(-self.blame * self.acting[:, None])
+        return each, each.sum(axis=1) + np.log1p(-self.outside * self.acting)
 
     def doubt(self) -> Array:
         """Doubt about the culprit in bits, shape (C,): the entropy of the blame shared out."""
@@ -169,11 +174,13 @@ class Prospects:
         outside = self.outside * self.acting
         tried = (rank > _least_rank(outside, prices)[:, None]) & (self.blame > NOTHING)
         # The others may raise the complaint all the same.
-        rest = np.log1p(-outside) + np.log(np.where(tried, 1.0, 1.0 - a).prod(axis=1))
-        rows, order, none = _highest(rank, tried)
-        a, neither = (np.where(none, 0.0, x[rows, order]) for x in (a, neither))
-        rests = np.concatenate([np.log1p(-a), rest[:, None]], axis=1)[:, ::-1].cumsum(axis=1)[:, ::-1]
-        left = np.clip(-np.expm1(rests) / self.acting[:, None], 0.0, 1.0)
+        rest = (1.0 - outside) * np.where(tried, 1.0, 1.0 - a).prod(axis=1)
+        order, none = _highest(rank, tried)
+        places = order + np.arange(len(a))[:, None] * a.shape[1]
+        a, neither = (np.where(none, 0.0, values.take(places)) for values in (a, neither))
+        # P(none of those after it acts), of as many as stand before it.
+        silent = np.concatenate([1.0 - a, rest[:, None]], axis=1)[:, ::-1].cumprod(axis=1)[:, ::-1]
+        left = np.clip((1.0 - silent) / self.acting[:, None], 0.0, 1.0)
         left[:, 0] = 1.0
         driven = left[:, :-1] * there
         # Sound when its turn comes: neither acts nor is worn, and another one raises the complaint.
@@ -182,7 +189,7 @@ class Prospects:
         driven[:, :1] += 1.0 - there
         sound[:, :1] += (1.0 - there) * neither[:, :1] / (1.0 - a[:, :1])
         costs = prices.unsolved * left * there
-        costs[:, 1:] += (prices.money[order] * sound + prices.drive * driven).cumsum(axis=1)
+        costs[:, 1:] += (prices.money.take(order) * sound + prices.drive * driven).cumsum(axis=1)
         return order, left, costs
 
 
@@ -200,17 +207,11 @@ def _least_rank(outside: Array, prices: Prices) -> Array:
     return result
 
 
-def _highest(rank: Array, some: NDArray[np.bool_]) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
-    """Where some of each row stand, the highest rank first, ties in their order: their rows, (C, 1), their
-    places, (C, T), and which of these stand for none, since the row has fewer."""
-    row, place = np.nonzero(some)
+def _highest(rank: Array, some: NDArray[np.bool_]) -> tuple[Numbers, NDArray[np.bool_]]:
+    """Where some of each row stand, the highest rank first, ties in order: their places, (C, T), for the
+    row with most of them; and which of these stand for none, since their row has fewer."""
     counts = some.sum(axis=1)
-    at = np.arange(len(row)) - np.repeat(counts.cumsum() - counts, counts)
-    places = np.zeros((len(rank), int(counts.max(initial=0))), dtype=np.intp)
-    places[row, at] = place
-    ranks = np.full(places.shape, -np.inf)
-    ranks[row, at] = rank[row, place]
-    rows = np.arange(len(rank))[:, None]
+    most = int(counts.max(initial=0))
     # Rounded, so that mates who are alike do not change places by the last bit.
-    order = np.argsort(-np.round(ranks, 12), axis=1, kind="stable")
-    return rows, places[rows, order], np.arange(places.shape[1]) >= counts[:, None]
+    falling = np.where(some, -np.round(rank, 12), np.inf)
+    return falling.argsort(axis=1, kind="stable")[:, :most], np.arange(most) >= counts[:, None]

@@ -9,13 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from diagnose.belief.belief import Belief, Car
+from diagnose.belief.tables import Numbers
 from diagnose.choice.cost import OVERHEAD, Cures, change_minutes, check_minutes, possible
 from diagnose.choice.course import Course
-from diagnose.choice.outcomes import Candidate, Outcome, answered_by, left_open, look_at, stacked
+from diagnose.choice.outcomes import (
+    Candidate,
+    Outcome,
+    Table,
+    answered_by,
+    left_open,
+    look_at,
+    stacked,
+)
 from diagnose.choice.shortlist import promising
 from diagnose.model.check import TALK
 from diagnose.model.story import Story, Workshop
@@ -38,13 +48,14 @@ CURES_TRIED = 6
 TRIED_FROM = 0.02
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Proposal:
     """A check with its worth. Minutes include the change of set-up from where the car is now.
 
     cost: expected money from here to the end if it is done next and nothing more is looked at after it.
     saving: how much less that is than without looking; may be negative. saving_minutes: the same in
     minutes of labour. told: minutes of later looking that it saves by what it tells of the culprit.
+    table: what it may show and what would then be believed of these `causes` (numbers), out of `among`.
     after: for each outcome, the expected money from there on.
     """
 
@@ -55,8 +66,15 @@ class Proposal:
     saving: float
     saving_minutes: float
     told: float
-    outcomes: tuple[Outcome, ...]
+    table: Table
+    causes: Numbers
+    among: int
     after: tuple[float, ...]
+
+    @cached_property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        """What it may show."""
+        return self.table.outcomes(self.causes, self.among)
 
     @property
     def merit(self) -> float:
@@ -178,8 +196,10 @@ def look_ahead(
                 now - cost,
                 workshop.minutes(now - cost),
                 float(told[number]) * MINUTES_PER_BIT,
-                table.outcomes(few.causes, len(belief.causes)),
-                tuple(float(each) for each in costs[start : start + len(table.p)]),
+                table,
+                few.causes,
+                len(belief.causes),
+                tuple(costs[start : start + len(table.p)].tolist()),
             )
         )
     proposals.sort(key=lambda each: (each.rate <= 1.0, -round(each.rate, 9), each.minutes, each.check))

@@ -7,7 +7,8 @@ coarser view of the outcomes, so that what the check is worth is never overstate
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection, Mapping, Sequence
+import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 from weakref import WeakKeyDictionary
@@ -15,7 +16,8 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from diagnose.belief.belief import OUTSIDE, Belief, Car, places
-from diagnose.belief.evidence import Weights, added, observed_key
+from diagnose.belief.columns import Columns, Observed
+from diagnose.belief.evidence import Weights, observed_key
 from diagnose.belief.network import finding_key
 from diagnose.belief.tables import Array, Numbers
 from diagnose.model.check import Check
@@ -178,13 +180,15 @@ def look_at(belief: Belief, candidates: Sequence[Candidate], causes: Numbers) ->
     """For each candidate the outcomes that can come, as a table. causes: numbers of those looked at."""
     whole = _whole(belief, causes)
     tables: dict[str, Table] = {}
-    for group in _groups([(candidate, _kept_open(belief, candidate[1])) for candidate in candidates]):
-        columns: list[Mapping[str, Weights]] = []
-        ways: list[list[_Way]] = []
-        for _, spots in group:
-            ways.append(_ways(belief, spots, len(columns)))
-            columns += [added(belief.weights, each) for each in _columns(belief, spots)]
-        found = _tables(_joint(belief, columns, causes), whole, ways)
+    asked = [(check, _ways(belief.car, spots)) for check, spots in candidates]
+    for group in _groups([(each, each[1].kept) for each in asked]):
+        ends = np.cumsum([ways.columns for _, ways in group]).tolist()
+        columns = Columns(ends[-1], belief.weights)
+        for (_, ways), end in zip(group, ends, strict=True):
+            first = end - ways.columns
+            for key, observed in ways.observed:
+                columns.observe(key, {seen: [first + n for n in those] for seen, those in observed.items()})
+        found = _tables(_joint(belief, columns, causes), whole, [ways for _, ways in group])
         tables.update((check.id, table) for (check, _), table in zip(group, found, strict=True))
     return [tables[check.id] for check, _ in candidates]
 
@@ -209,7 +213,7 @@ class Joint:
 
 def columns_together(belief: Belief, spots: Sequence[Spot]) -> int:
     """By how much a check multiplies the columns that `look_at_together` needs."""
-    return 1 + sum(_tops(belief, spot) for spot in spots) + (len(spots) > 1)
+    return _ways(belief.car, spots).columns + (len(spots) > 1)
 
 
 def look_at_together(belief: Belief, checks: Sequence[Sequence[Spot]], causes: Numbers) -> Joint:
@@ -217,18 +221,22 @@ def look_at_together(belief: Belief, checks: Sequence[Sequence[Spot]], causes: N
 
     causes: numbers of those looked at.
     """
-    ways = [_columns(belief, spots) for spots in checks]
+    every = [_ways(belief.car, spots) for spots in checks]
     # With several spots, "anything at all" is a column of its own; with one it is the last.
-    ways = [[*each, []] if len(spots) > 1 else each for each, spots in zip(ways, checks, strict=True)]
-    columns = [
-        added(belief.weights, itertools.chain.from_iterable(chosen)) for chosen in itertools.product(*ways)
-    ]
-    joint = _joint(belief, columns, causes).reshape(*(len(each) for each in ways), -1)
-    for axis, spots in enumerate(checks):
+    sizes = [columns_together(belief, spots) for spots in checks]
+    places = np.arange(math.prod(sizes)).reshape(sizes)
+    columns = Columns(places.size, belief.weights)
+    for axis, ways in enumerate(every):
+        for key, observed in ways.observed:
+            columns.observe(
+                key, {seen: places.take(those, axis).ravel().tolist() for seen, those in observed.items()}
+            )
+    joint = _joint(belief, columns, causes).reshape(*sizes, -1)
+    for axis, (ways, spots) in enumerate(zip(every, checks, strict=True)):
         front = np.moveaxis(joint, axis, 0)
         whole = front[-1]
         told = front[:-1] if len(spots) > 1 else front
-        rows = _shares(told.reshape(len(told), -1), _ways(belief, spots, 0))
+        rows = _shares(told.reshape(len(told), -1), ways.less)
         parts = [rows.reshape(len(rows), *whole.shape), whole[None]]
         if len(spots) > 1:
             parts.insert(1, np.maximum(whole - parts[0].sum(axis=0), 0.0)[None])
@@ -248,15 +256,16 @@ def _whole(belief: Belief, causes: Numbers) -> Array:
     return result
 
 
-def _joint(belief: Belief, columns: Sequence[Mapping[str, Weights]], causes: Numbers) -> Array:
+def _joint(belief: Belief, columns: Columns, causes: Numbers) -> Array:
     """For each column, shape (columns, 3 + 2 M): its probability given the story, and jointly with it that
     of a cause outside, of the complaint, of each of these causes present, of each to blame.
 
-    columns: what each has beside the story, and instead of it.
+    columns: with all that the belief has observed.
     """
-    answer = belief.car.engine.ask(columns, (OUTSIDE, belief.car.there), belief.lean, belief.weights)
+    answer = belief.car.engine.ask(columns, (OUTSIDE, belief.car.there), belief.lean)
     joint: Array = np.concatenate(
-        [np.ones((len(columns), 1)), answer.on, answer.present[:, causes], answer.to_blame[:, causes]], axis=1
+        [np.ones((columns.count, 1)), answer.on, answer.present[:, causes], answer.to_blame[:, causes]],
+        axis=1,
     )
     ratio = np.exp(answer.log_evidence - float(belief.answer.log_evidence[0]))
     # What cannot be is not a number, and has a ratio of 0.
@@ -283,29 +292,82 @@ def _groups(needs: Sequence[tuple[T, frozenset[str]]]) -> list[list[T]]:
     return [group for _, group in groups]
 
 
-def _kept_open(belief: Belief, spots: Sequence[Spot]) -> frozenset[str]:
-    """Keys of the events that a look at these spots keeps open, beside those that are open anyway."""
-    library, nodes = belief.car.library, belief.car.network.nodes
-    kept: set[str] = set()
-    for spot in spots:
-        finding = library.findings[spot.finding]
-        if finding.repeats:
-            if finding.repeats in library.findings:
-                kept.add(observed_key(library, spot.finding, spot.position))
-            continue
-        inputs = nodes[finding_key(spot.finding, spot.position)].inputs
-        # That a cause acts is an event of one input: it closes as soon as it has opened.
-        acting = belief.car.network.acting
-        kept |= {each.source for each in inputs if isinstance(each.source, str) and each.source not in acting}
-    return frozenset(kept)
+class _Ways(NamedTuple):
+    """What a check with some spots may show, as the columns of a run, and out of them its outcomes.
+
+    shown: its outcomes: nothing seen; then for each spot and level, this at the level and no other; where
+    there are several spots, last "several of these", which is all that is left and has no column.
+    observed: key of a node -> what is observed of it in which columns: at most this level.
+    less: shape (columns,), the column that is part of each, -1 for the first.
+    kept: keys of the events that a look keeps open, beside those that are open anyway.
+    """
+
+    shown: tuple[Shown, ...]
+    observed: tuple[tuple[str, Observed], ...]
+    less: Numbers
+    kept: frozenset[str]
+
+    @property
+    def columns(self) -> int:
+        """How many there are."""
+        return len(self.less)
 
 
-def _weights(belief: Belief, spot: Spot, level: int) -> tuple[str, Weights]:
-    """Node and weights of "at most this level seen" at a spot."""
-    finding = belief.car.library.findings[spot.finding]
-    network = belief.car.network
+#: Spots -> their ways, for the cars at hand; they go when their car goes.
+_WAYS: WeakKeyDictionary[Car, dict[tuple[Spot, ...], _Ways]] = WeakKeyDictionary()
+
+
+def _ways(car: Car, spots: Sequence[Spot]) -> _Ways:
+    """What these spots of a check may show on this car."""
+    known, name = _WAYS.setdefault(car, {}), tuple(spots)
+    if name not in known:
+        known[name] = _told_apart(car, name)
+    return known[name]
+
+
+def _told_apart(car: Car, spots: Sequence[Spot]) -> _Ways:
+    findings = [car.library.findings[spot.finding] for spot in spots]
+    # What only repeats another event has one outcome beside "no".
+    tops = [1 if finding.repeats else len(finding.levels) for finding in findings]
+    count = 1 + sum(tops)
+    shown, less = [Shown("none of it", None, 0)], [-1]
+    observed: list[tuple[str, Observed]] = []
+    for spot, finding, top in zip(spots, findings, tops, strict=True):
+        first = len(shown)
+        key, nothing = _at_most(car, spot, 0)
+        of_it = {nothing: [*range(first), *range(first + top, count)]}
+        for level in range(1, top + 1):
+            of_it.setdefault(_at_most(car, spot, level)[1], []).append(len(shown))
+            one = len(finding.levels) == 1
+            name = finding.name if one else f"{finding.name}: {finding.levels[level - 1]}"
+            less.append(len(shown) - 1 if level > 1 else 0)
+            shown.append(Shown(name, spot, level))
+        observed.append((key, of_it))
+    if len(spots) > 1:
+        shown.append(Shown("several of these", None, -1))
+    kept = frozenset[str]().union(*(_kept_open(car, spot) for spot in spots))
+    return _Ways(tuple(shown), tuple(observed), np.array(less), kept)
+
+
+def _kept_open(car: Car, spot: Spot) -> frozenset[str]:
+    """Keys of the events that a look at this spot keeps open, beside those that are open anyway."""
+    library, network = car.library, car.network
+    finding = library.findings[spot.finding]
     if finding.repeats:
-        target = observed_key(belief.car.library, spot.finding, spot.position)
+        listed = finding.repeats in library.findings
+        return frozenset([observed_key(library, spot.finding, spot.position)] if listed else [])
+    inputs = network.nodes[finding_key(spot.finding, spot.position)].inputs
+    # That a cause acts is an event of one input: it closes as soon as it has opened.
+    return frozenset(
+        each.source for each in inputs if isinstance(each.source, str) and each.source not in network.acting
+    )
+
+
+def _at_most(car: Car, spot: Spot, level: int) -> tuple[str, Weights]:
+    """Node and weights of "at most this level seen" at a spot."""
+    finding, network = car.library.findings[spot.finding], car.network
+    if finding.repeats:
+        target = observed_key(car.library, spot.finding, spot.position)
         node = network.nodes[target]
         # A gate is there in its top state, a finding from its first level.
         first = node.top if node.counts else 1
@@ -317,74 +379,30 @@ def _weights(belief: Belief, spot: Spot, level: int) -> tuple[str, Weights]:
     return key, tuple(1.0 if state <= level else 0.0 for state in range(network.nodes[key].top + 1))
 
 
-def _tops(belief: Belief, spot: Spot) -> int:
-    finding = belief.car.library.findings[spot.finding]
-    return 1 if finding.repeats else len(finding.levels)
-
-
-def _columns(belief: Belief, spots: Sequence[Spot]) -> list[list[tuple[str, Weights]]]:
-    """Nothing seen; then for each spot and level: others not seen, this up to the level."""
-    nothing = [_weights(belief, spot, 0) for spot in spots]
-    columns = [nothing]
-    for number, spot in enumerate(spots):
-        others = nothing[:number] + nothing[number + 1 :]
-        columns += [[*others, _weights(belief, spot, level)] for level in range(1, _tops(belief, spot) + 1)]
-    return columns
-
-
-class _Way(NamedTuple):
-    """One outcome of a check: the column that holds it, less the one that is part of that; -1 for none.
-
-    Of "several of these", which is all that is left, there is no column.
-    """
-
-    shown: Shown
-    column: int
-    less: int
-
-
-def _ways(belief: Belief, spots: Sequence[Spot], first: int) -> list[_Way]:
-    """The outcomes of a check, out of its columns as `_columns` has them, which begin with the `first`."""
-    library = belief.car.library
-    ways = [_Way(Shown("none of it", None, 0), first, -1)]
-    column = first
-    for spot in spots:
-        last = first
-        finding = library.findings[spot.finding]
-        for level in range(1, _tops(belief, spot) + 1):
-            column += 1
-            one = len(finding.levels) == 1
-            name = finding.name if one else f"{finding.name}: {finding.levels[level - 1]}"
-            ways.append(_Way(Shown(name, spot, level), column, last))
-            last = column
-    if len(spots) > 1:
-        ways.append(_Way(Shown("several of these", None, -1), -1, -1))
-    return ways
-
-
-def _shares(joint: Array, ways: Sequence[_Way]) -> Array:
+def _shares(joint: Array, less: Numbers) -> Array:
     """The outcomes that have a column, a row each: joint probabilities of each outcome by itself."""
-    some = [way for way in ways if way.column >= 0]
-    rows: Array = joint[[way.column for way in some]]
-    parts = [(row, way.less) for row, way in enumerate(some) if way.less >= 0]
-    rows[[row for row, _ in parts]] -= joint[[less for _, less in parts]]
+    rows, some = joint.copy(), np.flatnonzero(less >= 0)
+    rows[some] -= joint[less[some]]
     return np.maximum(rows, 0.0)
 
 
-def _tables(joint: Array, whole: Array, ways: Sequence[Sequence[_Way]]) -> list[Table]:
-    """For each check, given by its outcomes, those that can come. whole: the row of anything at all."""
-    every = [way for each in ways for way in each]
-    rows = np.zeros((len(every), joint.shape[1]))
-    rows[[n for n, way in enumerate(every) if way.column >= 0]] = _shares(joint, every)
-    starts = np.cumsum([0, *(len(each) for each in ways)])
-    several = [n for n, way in enumerate(every) if way.column < 0]
-    if several:
-        sums = np.add.reduceat(rows, starts[:-1])
-        owners = [n for n, each in enumerate(ways) if each[-1].column < 0]
-        rows[several] = np.maximum(whole - sums[owners], 0.0)
+def _tables(joint: Array, whole: Array, every: Sequence[_Ways]) -> list[Table]:
+    """For each check, given by its ways, those outcomes that can come. whole: the row of anything at all."""
+    columns = np.array([ways.columns for ways in every])
+    outcomes = np.array([len(ways.shown) for ways in every])
+    firsts, starts = columns.cumsum() - columns, outcomes.cumsum() - outcomes
+    less = np.concatenate([ways.less for ways in every])
+    less = np.where(less >= 0, less + np.repeat(firsts, columns), -1)
+    rows = np.zeros((int(outcomes.sum()), joint.shape[1]))
+    rows[np.arange(len(joint)) + np.repeat(starts - firsts, columns)] = _shares(joint, less)
+    several = np.flatnonzero(outcomes > columns)
+    if len(several):
+        rest = np.maximum(whole - np.add.reduceat(rows, starts)[several], 0.0)
+        rows[starts[several] + columns[several]] = rest
     can = rows[:, 0] > POSSIBLE
-    table = _table(rows[can], tuple(way.shown for way, possible in zip(every, can, strict=True) if possible))
-    ends = np.concatenate([[0], can.cumsum()])[starts]
+    shown = tuple(itertools.compress(itertools.chain.from_iterable(ways.shown for ways in every), can))
+    table = _table(rows[can], shown)
+    ends = np.concatenate([[0], can.cumsum()])[[*starts, len(can)]]
     return [_stretch(table, slice(a, b)) for a, b in itertools.pairwise(ends.tolist())]
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
 
+from diagnose.belief.columns import Columns
 from diagnose.belief.cure import without
 from diagnose.belief.engine import Engine
-from diagnose.belief.network import reaching
+from diagnose.belief.evidence import merge
+from diagnose.belief.network import Cause, Input, Network, Node, reaching
 from diagnose.belief.sets import most_probable_sets
 from tests.examples import often
 from tests.oracle import blamed, enumerate_all, left_over
@@ -62,15 +65,30 @@ def test_columns_do_not_disturb_one_another(data: st.DataObject) -> None:
 
 
 @often(20, 100, st.data())
-def test_what_all_columns_share_holds_where_a_column_says_nothing_else(data: st.DataObject) -> None:
+def test_what_all_columns_share_and_what_each_adds_multiply(data: st.DataObject) -> None:
     network = data.draw(networks())
-    columns = [data.draw(observations(network)) for _ in range(3)]
     common = data.draw(observations(network))
-    together = Engine(network).ask(columns, common=common)
-    for number, column in enumerate(columns):
-        alone = Engine(network).ask([{**common, **column}])
+    each = [data.draw(observations(network)) for _ in range(3)]
+    columns = Columns(3, common)
+    for number, more in enumerate(each):
+        for key, values in more.items():
+            columns.observe(key, {tuple(values): [number]})
+    together = Engine(network).ask(columns)
+    for number, more in enumerate(each):
+        alone = Engine(network).ask([merge([*common.items(), *more.items()])])
         assert together.log_evidence[number] == pytest.approx(alone.log_evidence[0], abs=1e-9)
         assert list(together.present[number]) == pytest.approx(list(alone.present[0]), abs=1e-9, nan_ok=True)
+
+
+def test_a_long_chain_of_rare_events_is_not_lost_below_the_smallest_number() -> None:
+    """Rescaled once in a few events only: P(all seen) is about 1e-5 to the power of 150, below any double."""
+    causes = tuple(Cause(f"cause {n}", "", "centre", 1e-5) for n in range(150))
+    nodes = {
+        f"seen {n}": Node(f"seen {n}", 1, True, (1.0, 0.0), (Input(n, (0.9,)),)) for n in range(len(causes))
+    }
+    answer = Engine(Network(causes, {}, nodes)).ask([dict.fromkeys(nodes, (0.0, 1.0))])
+    assert answer.log_evidence[0] == pytest.approx(150 * math.log(0.9e-5), rel=1e-12)
+    assert answer.present[0] == pytest.approx(np.ones(150))
 
 
 @often(50, 150, st.data())

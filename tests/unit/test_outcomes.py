@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from diagnose.belief.belief import Belief, Car
+from diagnose.belief.columns import Columns
 from diagnose.choice.outcomes import _joint
 from diagnose.model.story import Heard, Seen, Story
 from diagnose.model.vehicle import Vehicle
@@ -20,7 +21,9 @@ def test_what_cannot_be_weighs_nothing_and_what_can_adds_up() -> None:
     belief = Belief(Car(LIBRARY, vehicle, {"wander": None}), Story(vehicle, (Heard("wander"),)))
     key = "rock-the-steering/end-moves@front-left"
     causes = np.arange(len(belief.causes))
-    no, yes, never = _joint(belief, [{key: (1.0, 0.0)}, {key: (0.0, 1.0)}, {key: (0.0, 0.0)}], causes)
+    columns = Columns(3, belief.weights)
+    columns.observe(key, {(1.0, 0.0): [0], (0.0, 1.0): [1], (0.0, 0.0): [2]})
+    no, yes, never = _joint(belief, columns, causes)
     assert never.tolist() == [0.0] * len(never)
     assert no[0] + yes[0] == pytest.approx(1.0)
     present = slice(3, 3 + len(causes))
