@@ -29,7 +29,7 @@ FAIR_PART = 0.2
 
 #: Part of the cost still to come that a check must save alone to be done without a look at several together
 #: (estimate).
-SURELY_PAYS = 0.15
+SURELY_PAYS = 0.05
 
 #: Questions put to the driver before the car is looked at, so that the talk stays short.
 MOST_QUESTIONS = 4

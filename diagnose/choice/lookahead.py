@@ -33,7 +33,7 @@ from diagnose.model.story import Story, Workshop
 __all__ = ["MINUTES_PER_BIT", "Look", "Proposal", "candidates_of", "look_ahead"]
 
 #: How many checks are looked at exactly; the others are ranked out by what they can tell per minute.
-CONSIDERED = 24
+CONSIDERED = 12
 
 #: Minutes of later looking that each bit told about the culprit saves (estimate: what the checks of the
 #: shipped library yield, set-ups shared). It orders the checks and never makes one pay by itself.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 import multiprocessing
 import os
@@ -166,6 +167,8 @@ _LIBRARY: list[Library] = []
 def _begin(load: Callable[[], Library]) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     _LIBRARY[:] = [load()]
+    # The library lives as long as the process: looking through it for what can go is a waste.
+    gc.freeze()
 
 
 def _end_with_parent() -> None:
