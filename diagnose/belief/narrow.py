@@ -24,7 +24,7 @@ from diagnose.belief.network import finding_key
 from diagnose.belief.run import Answer
 from diagnose.belief.tables import Array
 
-__all__ = ["NARROW", "WIDE", "narrowed"]
+__all__ = ["NARROW", "WIDE", "for_looking", "narrowed"]
 
 #: States of the widest table above which a belief is narrowed: below, the exact look ahead is as quick.
 WIDE = 768
@@ -45,6 +45,11 @@ LAST, UNMOVED = 2, 1e-6
 
 #: What stands for 0 below a fraction line.
 _LEAST = 1e-12
+
+
+def for_looking(belief: Belief) -> Belief:
+    """The belief to look ahead from: itself, or a narrowed one where its table is wide."""
+    return narrowed(belief) if belief.answer.width > WIDE else belief
 
 
 def narrowed(belief: Belief, states: int = NARROW) -> Belief:

@@ -15,7 +15,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from diagnose.belief.belief import Belief
-from diagnose.belief.narrow import WIDE, narrowed
+from diagnose.belief.narrow import for_looking
 from diagnose.choice.cost import Cures
 from diagnose.choice.lookahead import Look, Proposal, look_ahead
 from diagnose.choice.together import Together, best_together
@@ -54,8 +54,7 @@ def decide(
 ) -> Decision:
     """What to do next from this belief, with the car in this set-up and these checks done."""
     library = belief.car.library
-    if belief.answer.width > WIDE:
-        belief = narrowed(belief)
+    belief = for_looking(belief)
     look = look_ahead(belief, cures, workshop, set_up, done)
     if not look.proposals:
         return Decision(look, None, look.cure, "")

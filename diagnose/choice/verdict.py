@@ -10,10 +10,11 @@ import numpy as np
 
 from diagnose.belief.belief import Belief, Car, Conflict
 from diagnose.belief.evidence import YES
+from diagnose.belief.narrow import for_looking
 from diagnose.choice.cost import Cure, Cures, check_minutes
 from diagnose.choice.course import Prospects
 from diagnose.choice.decide import Decision, decide
-from diagnose.choice.lookahead import Proposal
+from diagnose.choice.lookahead import Proposal, look_ahead
 from diagnose.choice.orders import Action, choose_rule, two_or_more
 from diagnose.choice.settling import settling
 from diagnose.choice.visit import Visit, plan_visit
@@ -199,6 +200,20 @@ class Verdict:
         check = self.decision.check
         rest = [p for p in self.decision.look.proposals if check is None or p.check != check.check]
         return [check, *rest] if check is not None else rest
+
+    def proposal(self, check: str) -> Proposal | None:
+        """What this check is worth next, though it may not be one of those looked at; None if it was done, or
+        can tell nothing, or cannot be done here."""
+        known = next((each for each in self.proposals if each.check == check), None)
+        if known is not None:
+            return known
+        belief = for_looking(self.belief)
+        look = look_ahead(belief, self.cures, self.workshop, self.set_up, self.done, only=[check])
+        if not look.proposals:
+            return None
+        (found,) = look.proposals
+        saving = self.decision.look.now - found.cost
+        return replace(found, saving=saving, saving_minutes=self.workshop.minutes(saving))
 
     @property
     def next(self) -> Proposal | None:

@@ -109,7 +109,7 @@ class _Walk:
 
     def _check(self, check: Check) -> None:
         verdict = self.session.verdict
-        proposal = next((p for p in verdict.proposals if p.check == check.id), None)
+        proposal = verdict.proposal(check.id)
         look = self.desk.look
         mark = f"{self.session.state.steps}/{check.id}"
         spots = self.session.spots(check)
@@ -302,7 +302,7 @@ class _Walk:
                 )
             self.desk.show(pages.why_cause_page(verdict, verdict.rows[number - 1], self.desk.look))
             return
-        proposal = next((p for p in verdict.proposals if check and p.check == check.id), None)
+        proposal = verdict.proposal(check.id) if check else None
         if proposal is None:
             say(self.desk, "This check was your choice; the program would have taken another one first.")
         else:

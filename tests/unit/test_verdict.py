@@ -14,8 +14,10 @@ from diagnose.choice import decide as deciding
 from diagnose.choice import verdict as judging
 from diagnose.choice.cost import OVERHEAD, remedy_money
 from diagnose.choice.decide import FAIR_PART, MOST_QUESTIONS
+from diagnose.choice.lookahead import look_ahead
 from diagnose.choice.orders import Action, Plan, choose_rule
 from diagnose.choice.verdict import Verdict
+from diagnose.library.shelf import load
 from diagnose.model.complaint import Complaint, Gate, Leaf
 from diagnose.model.library import Library
 from diagnose.model.story import Heard, Seen, Story, Workshop
@@ -24,7 +26,7 @@ from diagnose.trials.walk import Search, State, Step
 from tests.small_cars import Look, Row, SmallCar, library_of
 from tests.small_trees import SMALL, compiled, edited
 
-LIBRARY = compiled(SMALL)[0].library
+LIBRARY, SHIPPED = compiled(SMALL)[0].library, load()
 RACK = Vehicle(facts={"steering": "rack"}, km=100_000.0)
 MOVES, PLAY, STIFF = (f"rock-the-steering/{f}" for f in ("end-moves", "rim-play", "how-stiff"))
 TOLD = Story(RACK, (Heard("wander"),))
@@ -656,3 +658,23 @@ def test_the_money_put_on_danger_is_the_cheaper_of_two() -> None:
         there, blamed = np.zeros((1, len(car.causes))), np.zeros((1, len(car.causes)))
         there[0, number], blamed[0, number] = present, blame
         assert float(cures.danger(there, blamed)[0]) == pytest.approx(expected)
+
+
+def test_a_check_that_was_not_looked_at_is_told_what_it_is_worth_all_the_same() -> None:
+    """As a look ahead at every check has it, against the same other courses as the proposals."""
+    facts = {fact.id: fact.values[0].id for fact in SHIPPED.facts.values()}
+    vehicle = Vehicle(facts=facts, km=190_000.0, years=12)
+    done = ("set-tyre-pressures",)
+    verdict = judge(Story(vehicle, (Heard("vague-steering"),)), "ground", library=SHIPPED, done=done)
+    every = look_ahead(verdict.belief, verdict.cures, Workshop(), "ground", done, most=1000).proposals
+    looked_at = {each.check for each in verdict.proposals}
+    others = [each for each in every if each.check not in looked_at]
+    assert len(looked_at) < len(every)
+    for each in (others[0], others[-1]):
+        found = verdict.proposal(each.check)
+        assert found is not None
+        assert (found.cost, found.told) == pytest.approx((each.cost, each.told))
+        assert found.saving == pytest.approx(verdict.decision.look.now - found.cost)
+        assert [o.name for o in found.outcomes] == [o.name for o in each.outcomes]
+    assert verdict.proposal(verdict.proposals[0].check) is verdict.proposals[0]
+    assert verdict.proposal(done[0]) is None
