@@ -86,6 +86,9 @@ def head_page(session: Session, look: Look) -> Text:
     return Text(text, style="bold") if len(text) <= look.width else paragraph(text, look, 0, "bold")
 
 
+#: How many times as much another check must save a minute for it to be said that it saves more.
+MORE = 1.05
+
 #: What the ranking may be ordered by; ties keep the order of blame.
 RANKINGS: dict[str, Callable[[Row], float]] = {
     "blame": lambda row: -row.to_blame,
@@ -351,7 +354,8 @@ def what_would_change(verdict: Verdict, proposal: Proposal) -> str:
         if until > proposal.minutes:
             said.append(f"If it took more than {minutes(until)}, {name} would come before it.")
         else:
-            said.append(f"Minute for minute, {name} saves as much.")
+            more = "more" if best.rate > proposal.rate * MORE else "as much"
+            said.append(f"Minute for minute, {name} saves {more}.")
     pays = gain - OVERHEAD
     if pays > proposal.minutes:
         said.append(f"It pays as long as it takes less than {minutes(pays)}.")
