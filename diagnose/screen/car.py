@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 
 from diagnose.errors import InputError
 from diagnose.job import events as e
@@ -13,14 +12,11 @@ from diagnose.model.position import WHERE
 from diagnose.screen import pages
 from diagnose.screen.answers import whole
 from diagnose.screen.choosing import say
-from diagnose.screen.desk import Desk, clean
+from diagnose.screen.desk import Desk, Line, clean
 from diagnose.units import parse_distance, parse_years, plain
 from diagnose.words import place_name
 
 __all__ = ["ask_car", "change_facts", "read_distance"]
-
-#: Asks for a line, with words to complete; None if the line was a command, which has been carried out.
-Line = Callable[[str, list[str]], str | None]
 
 
 def ask_car(desk: Desk, session: Session, ask: Ask, line: Line) -> None:

@@ -17,7 +17,7 @@ from rich.segment import Segment
 
 from diagnose.words import harmless
 
-__all__ = ["Desk", "Look", "PipeDesk", "TerminalDesk", "clean", "console_for", "make_desk"]
+__all__ = ["Desk", "Line", "Look", "PipeDesk", "TerminalDesk", "clean", "console_for", "make_desk"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,13 @@ class Desk(Protocol):
 
     def ask(self, prompt: str, words: Sequence[str] = ()) -> str:
         """One line typed by the user; `words` complete it. Raises EOFError when there is no more."""
+
+
+class Line(Protocol):
+    """Asks for one line."""
+
+    def __call__(self, prompt: str, words: Sequence[str] = (), /) -> str | None:
+        """The line, which `words` complete; None where it was a command, which has been carried out."""
 
 
 def clean(text: str) -> str:

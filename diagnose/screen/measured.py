@@ -15,6 +15,7 @@ from diagnose.geometry.tyres import parse_tyre
 from diagnose.job.session import Session
 from diagnose.model.check import Finding
 from diagnose.model.story import Seen
+from diagnose.screen.desk import Line
 from diagnose.screen.shake import read_line
 from diagnose.shake.advice import advise
 from diagnose.shake.fit import fits_of
@@ -26,8 +27,6 @@ __all__ = ["METHODS", "Measured", "Measures"]
 
 T = TypeVar("T")
 
-#: Asks for one line; None when the line was a command, which has been carried out.
-Ask = Callable[[str], str | None]
 #: Says one sentence.
 Say = Callable[[str], None]
 
@@ -57,16 +56,16 @@ class Shake:
         """True if a line means figures."""
         return looks_measured(typed)
 
-    def answer(self, session: Session, spot: Spot, typed: str, ask: Ask, say: Say) -> Measured | None:
+    def answer(self, session: Session, spot: Spot, typed: str, line: Line, say: Say) -> Measured | None:
         """The answer; None if it was broken off by a command. Raises InputError for what is no reading."""
         readings = parse_readings(typed)
         drive = session.state.vehicle.facts.get("drive")
-        tyre = self._ask("tyre", "Tyre size on the sidewall, such as 205/55 R16", parse_tyre, ask, say)
+        tyre = self._ask("tyre", "Tyre size on the sidewall, such as 205/55 R16", parse_tyre, line, say)
         if tyre is None:
             return None
         ratio: tuple[float | None] | None = (None,)
         if drive != "front":
-            ratio = self._ask("ratio", "Final drive ratio, such as 3.9", _ratio, ask, say)
+            ratio = self._ask("ratio", "Final drive ratio, such as 3.9", _ratio, line, say)
         if ratio is None:
             return None
         propshaft = None if drive is None else drive != "front"
@@ -80,15 +79,15 @@ class Shake:
         if drive != "front":
             car.append(f"final drive {self._told.get('ratio') or 'not known'}")
         advice = advise(fits, readings, build)
-        line = " ".join([f"{figures}.", advice.verdict, *advice.doubts])
-        return Measured(seen, f"{finding.name}: {figures}; {', '.join(car)}", line)
+        said = " ".join([f"{figures}.", advice.verdict, *advice.doubts])
+        return Measured(seen, f"{finding.name}: {figures}; {', '.join(car)}", said)
 
     def _ask(
-        self, key: str, what: str, read: Callable[[str], T], ask: Ask, say: Say
+        self, key: str, what: str, read: Callable[[str], T], line: Line, say: Say
     ) -> tuple[T | None] | None:
         """(value or None for not known,), asked for once; None if broken off by a command."""
         while key not in self._told:
-            typed = ask(f"{what}; Enter: not known >")
+            typed = line(f"{what}; Enter: not known >")
             if typed is None:
                 return None
             typed = "" if typed.lower() in ("c", "?") else typed
@@ -136,8 +135,8 @@ class Measures:
         return method is not None and method.looks(typed)
 
     def answer(
-        self, session: Session, spots: Sequence[Spot], typed: str, ask: Ask, say: Say
+        self, session: Session, spots: Sequence[Spot], typed: str, line: Line, say: Say
     ) -> Measured | None:
         """The answer by figures; None if it was broken off by a command."""
         method = self._of(session, spots)
-        return method.answer(session, spots[0], typed, ask, say) if method else None
+        return method.answer(session, spots[0], typed, line, say) if method else None

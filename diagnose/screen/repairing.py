@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import replace
 
 from diagnose.errors import InputError
@@ -13,14 +12,11 @@ from diagnose.job.session import Session
 from diagnose.model.story import FADED
 from diagnose.screen import pages
 from diagnose.screen.answers import WORDS, whole
-from diagnose.screen.desk import Desk, clean
+from diagnose.screen.desk import Desk, Line, clean
 from diagnose.units import MOST_AMOUNT, MOST_SINCE
 from diagnose.words import work_name
 
-__all__ = ["Line", "ask_drive", "ask_repair", "read_cost", "read_felt"]
-
-#: Asks for one line; None if it was a command that has been carried out.
-Line = Callable[[str], str | None]
+__all__ = ["ask_drive", "ask_repair", "read_cost", "read_felt"]
 
 #: Field of a repair -> what is asked of it, where its remedy obliges to that work.
 QUESTIONS = {

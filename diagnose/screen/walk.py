@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Group
 from rich.text import Text
 
@@ -96,9 +98,9 @@ class _Walk:
                 say(self.desk, str(error), "yellow")
                 self._command_only()
 
-    def _line(self, prompt: str, words: list[str] | None = None) -> str | None:
+    def _line(self, prompt: str, words: Sequence[str] = (), /) -> str | None:
         """A line of text; None if it was a command that has been carried out."""
-        typed = self.desk.ask(prompt, words or []).strip()
+        typed = self.desk.ask(prompt, words).strip()
         asked = command(typed)
         if asked is not None and asked.name in ("undo", "quit", "help", "text"):
             self._command(asked, None)
