@@ -57,7 +57,7 @@ def finding_weights(finding: Finding, seen: Seen, levels: int) -> Weights | None
         wanted = finding.levels.index(answer) + 1
         return tuple(1.0 if state == wanted else 0.0 for state in range(levels + 1))
     if answer == finding.none:
-        return (1.0,) + (0.0,) * levels
+        return None if finding.always else (1.0,) + (0.0,) * levels
     if answer not in YES:
         return None
     yes = YES[answer]

@@ -65,7 +65,8 @@ def influence(belief: Belief, finding: str) -> Influence:
     row = library.findings[finding]
     columns = []
     for place in places(library, finding):
-        for answer in (row.none if len(row.levels) > 1 else "no", *row.levels):
+        none = row.none if len(row.levels) > 1 else "no"
+        for answer in row.levels if row.always else (none, *row.levels):
             seen = observe(library, belief.car.network, (), [Seen(finding, place, answer)])
             if seen:
                 columns.append(merge([*belief.observations, *seen]))

@@ -346,6 +346,8 @@ class _Reader:
         text = " ".join(value.text.split())
         if text.startswith("likelihoods "):
             return self._shares(finding, place, value, text.split()[1:])
+        if finding.always and text in ("no", finding.none):
+            return [Seen(finding.id, place, "cannot-tell")]
         if text in ANSWERS and not (finding.reading and text in ("yes", "probably", "probably-not")):
             return [Seen(finding.id, place, text)]
         if text in finding.levels or text == finding.none:

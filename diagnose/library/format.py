@@ -232,7 +232,9 @@ def _finding(name: str, figure: Shape, extra: dict[str, Key]) -> Row:
             "id": _id,
             "name": _name,
             "where": optional(_where, about="omit: about the whole car"),
-            "none": optional(_NAME, about="the state below the first grade"),
+            "none": optional(
+                _NAME, about="the state below the first grade; cannot tell: one of them always holds"
+            ),
             **extra,
             "points-to": Key(
                 MappingOf(_ID, figure, "faults and mechanisms"), about="P(seen | this alone present)"

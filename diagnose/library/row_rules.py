@@ -10,7 +10,7 @@ from diagnose.library import text
 from diagnose.library.build import BUILT_IN_SOURCES, Draft, each_gate
 from diagnose.library.nearest import suggest
 from diagnose.library.rows import KINDS
-from diagnose.model.check import Finding
+from diagnose.model.check import CANNOT_TELL, Finding
 from diagnose.model.complaint import Gate, Leaf, Use, gates
 from diagnose.model.part import Fault, Fits
 from diagnose.model.position import WHERE, meets
@@ -119,6 +119,15 @@ def figures_match_the_grades(draft: Draft) -> Iterator[Problem]:
                         wrong = f"finding {finding.id!r} has no grade {key.text!r}"
                         otherwise = f"write one of: {', '.join(finding.levels)}"
                         yield key.problem(wrong, suggest(key.text, finding.levels, otherwise))
+
+
+def who_cannot_tell_had_grades_to_choose(draft: Draft) -> Iterator[Problem]:
+    """That one of its levels always holds can be said of a finding with grades only."""
+    for finding in draft.library.findings.values():
+        if finding.always and (len(finding.levels) < 2 or finding.reading is not None):
+            wrong = f"finding {finding.id!r} says that one of its grades always holds, and has no grades"
+            mend = f"leave `none` out, or give it grades: `none: {CANNOT_TELL}` is for those alone"
+            yield draft.problem(finding.place, ("none",), wrong, mend)
 
 
 def grades_together_stay_below_one(draft: Draft) -> Iterator[Problem]:
@@ -332,6 +341,7 @@ ROW_BY_ROW: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     built_in_sources_are_left_alone,
     shares_of_a_fact_sum_to_one,
     grades_are_told_apart,
+    who_cannot_tell_had_grades_to_choose,
     figures_match_the_grades,
     grades_together_stay_below_one,
     limits_follow_their_direction,

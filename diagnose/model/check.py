@@ -12,6 +12,7 @@ from diagnose.model.part import Fits
 
 __all__ = [
     "BENCH",
+    "CANNOT_TELL",
     "CERTAIN",
     "REPEATABILITY_OF_SPREAD",
     "TALK",
@@ -128,12 +129,17 @@ def beyond(z: float) -> float:
     return 0.5 * math.erfc(-z / math.sqrt(2.0))
 
 
+#: What stands for the state below the first level of a finding of which one level always holds.
+CANNOT_TELL = "cannot tell"
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing seen while doing a check: yes/no, graded, or a reading.
 
     levels: names of the levels above "nothing seen", weakest first; ("yes",) for a yes/no finding.
     false_alarm: for each level, P(this level | none of the targets present).
+    none: the state below the first level; `CANNOT_TELL` where one of the levels always holds.
     of_complaint: it says how the complaint itself behaves (what takes it away, what goes with it), so
     that only what can be behind the complaint has a part in it; what the driver tells always does.
     With `repeats` (a complaint or another finding) it observes that event again instead of having
@@ -155,6 +161,11 @@ class Finding:
     of_complaint: bool = False
     source: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False, repr=False)
+
+    @property
+    def always(self) -> bool:
+        """One of the levels always holds: who knows of none cannot tell, and that says nothing."""
+        return self.none == CANNOT_TELL
 
 
 @dataclass(frozen=True, slots=True)

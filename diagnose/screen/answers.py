@@ -72,7 +72,8 @@ def hint(library: Library, spots: Sequence[Spot]) -> str:
             return f"a number in {finding.reading.unit} [c] cannot tell"
         if len(finding.levels) > 1:
             grades = " ".join(f"[{n}] {level}" for n, level in enumerate(finding.levels, start=1))
-            return f"{grades} [0] {finding.none} [c] cannot tell"
+            none = "" if finding.always else f" [0] {finding.none}"
+            return f"{grades}{none} [c] cannot tell"
         return "[y] yes [p] probably [c] cannot tell [m] probably not [n] no"
     return "the numbers of what you saw, 0 for none of it"
 
@@ -144,7 +145,7 @@ def _single_answer(finding: Finding, place: str | None, typed: str) -> Seen:
         return _reading(finding, place, typed)
     if len(finding.levels) > 1:
         if word in ("cannot-tell", "no"):
-            return Seen(finding.id, place, word)
+            return Seen(finding.id, place, _none_of(finding) if word == "no" else word)
         return Seen(finding.id, place, _grade(finding, typed))
     if typed in ("0", "1"):
         return Seen(finding.id, place, "yes" if typed == "1" else "no")
@@ -153,6 +154,11 @@ def _single_answer(finding: Finding, place: str | None, typed: str) -> Seen:
             f"{typed!r} is not an answer: y yes, p probably, c cannot tell, m probably not, n no"
         )
     return Seen(finding.id, place, word)
+
+
+def _none_of(finding: Finding) -> str:
+    """The answer of who saw no level of it."""
+    return "cannot-tell" if finding.always else "no"
 
 
 def _reading(finding: Finding, place: str | None, typed: str) -> Seen:
@@ -165,7 +171,7 @@ def _reading(finding: Finding, place: str | None, typed: str) -> Seen:
 def _grade(finding: Finding, typed: str) -> str:
     lowered = typed.lower()
     if lowered in ("0", finding.none.lower()):
-        return "no"
+        return _none_of(finding)
     for number, level in enumerate(finding.levels, start=1):
         if lowered in (str(number), chr(96 + number), level.lower()):
             return level
@@ -173,7 +179,8 @@ def _grade(finding: Finding, typed: str) -> str:
     if len(starts) == 1:
         return starts[0]
     choices = ", ".join(f"{n} {level}" for n, level in enumerate(finding.levels, start=1))
-    raise InputError(f"{typed!r} is not one of: 0 {finding.none}, {choices}")
+    none = "c" if finding.always else "0"
+    raise InputError(f"{typed!r} is not one of: {none} {finding.none}, {choices}")
 
 
 # Behind `=`, a comma straight between two digits is a decimal comma; any other comma ends the value.
@@ -207,7 +214,11 @@ def _several(library: Library, spots: Sequence[Spot], typed: str) -> list[Seen]:
             for place in _places(number, found["place"], grouped[names[number - 1]]):
                 answers[finding.id, place] = _one(finding, number, place, found["mark"] or "", found["value"])
     return [
-        answers.get((spot.finding, spot.position), Seen(spot.finding, spot.position, "no")) for spot in spots
+        answers.get(
+            (spot.finding, spot.position),
+            Seen(spot.finding, spot.position, _none_of(library.findings[spot.finding])),
+        )
+        for spot in spots
     ]
 
 
@@ -243,7 +254,7 @@ def _one(finding: Finding, number: int, place: str | None, mark: str, value: str
         if value is not None:
             return Seen(finding.id, place, _grade(finding, value.strip()))
         if answer in ("cannot-tell", "no"):
-            return Seen(finding.id, place, answer)
+            return Seen(finding.id, place, _none_of(finding) if answer == "no" else answer)
         grades = ", ".join(
             f"{number}={chr(96 + n)} {level}" for n, level in enumerate(finding.levels, start=1)
         )

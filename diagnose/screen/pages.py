@@ -15,7 +15,7 @@ from diagnose.choice.lookahead import Proposal
 from diagnose.choice.outcomes import Spot
 from diagnose.choice.verdict import Conclusion, Row, Verdict
 from diagnose.job.session import Session
-from diagnose.model.check import TALK, Check, Finding
+from diagnose.model.check import CANNOT_TELL, TALK, Check, Finding
 from diagnose.model.library import Library
 from diagnose.model.position import side_of
 from diagnose.screen.desk import Look
@@ -162,6 +162,8 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
     rows = verdict.rows
     best: tuple[float, int, str, float, float] | None = None
     nothing = next((o for o in proposal.outcomes if o.spot is None and o.level == 0), None)
+    if _always(verdict, proposal):
+        nothing = None
     for outcome in proposal.outcomes:
         if outcome.spot is None or outcome.probability < 0.01:
             continue
@@ -179,6 +181,12 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
     if nothing is not None:
         sentence += f", {of_100(float(nothing.present[number]))} if nothing is seen"
     return f"{sentence}. {worth(verdict, proposal)}"
+
+
+def _always(verdict: Verdict, proposal: Proposal) -> bool:
+    """True if one of its levels always holds, so that who tells of none cannot tell."""
+    findings = verdict.library.checks[proposal.check].findings
+    return all(verdict.library.findings[each].always for each in findings)
 
 
 def worth(verdict: Verdict, proposal: Proposal) -> str:
@@ -325,6 +333,8 @@ def why_check_page(verdict: Verdict, proposal: Proposal, look: Look) -> Renderab
             if lift > 0.01
             else "nothing in particular; the causes it looks for become less likely"
         )
+        if outcome.spot is None and outcome.level == 0 and _always(verdict, proposal):
+            name, shown = CANNOT_TELL, "what is first now"
         table.add_row(of_100(outcome.probability), name, shown)
     lines: list[RenderableType] = [Text(""), table]
     if proposal.saving > 0:

@@ -327,3 +327,30 @@ def test_any_near_miss_is_understood_or_refused(text: str) -> None:
 )
 def test_hints(spots: list[Spot], line: str) -> None:
     assert hint(LIBRARY, spots) == line
+
+
+# Where one of the grades always holds ---------------------------------------------------------------------
+
+ROADS = replace(STIFF, id="c/roads", levels=("on smooth road too", "on rough road only"), none="cannot tell")
+ASKED = cast(Library, SimpleNamespace(findings={ROADS.id: ROADS, CLUNK.id: CLUNK}))
+
+
+def test_where_one_grade_always_holds_none_is_offered() -> None:
+    assert (
+        hint(ASKED, [Spot(ROADS.id, None)]) == "[1] on smooth road too [2] on rough road only [c] cannot tell"
+    )
+    with pytest.raises(
+        InputError, match="not one of: c cannot tell, 1 on smooth road too, 2 on rough road only"
+    ):
+        parse(ASKED, [Spot(ROADS.id, None)], "3")
+
+
+@pytest.mark.parametrize("typed", ["0", "n", "no", "c", "cannot tell"])
+def test_where_one_grade_always_holds_no_is_not_being_able_to_tell(typed: str) -> None:
+    assert parse(ASKED, [Spot(ROADS.id, None)], typed) == [Seen(ROADS.id, None, "cannot-tell")]
+
+
+@pytest.mark.parametrize("typed", ["0", "1", "1 2-", "1 2=0"])
+def test_the_same_among_several_findings(typed: str) -> None:
+    first, second = parse(ASKED, [Spot(CLUNK.id, None), Spot(ROADS.id, None)], typed)
+    assert (first.answer, second.answer) == ("no" if typed == "0" else "yes", "cannot-tell")

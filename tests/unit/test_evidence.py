@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from diagnose.belief.belief import Belief, Car
 from diagnose.belief.engine import Engine
 from diagnose.belief.evidence import finding_weights, heard_weights, merge, observe, seen_weights
 from diagnose.belief.network import expand
 from diagnose.errors import NOWHERE
+from diagnose.library.shelf import load
 from diagnose.model.check import Finding
-from diagnose.model.story import ANSWERS, Heard, Seen
+from diagnose.model.story import ANSWERS, Heard, Seen, Story
 from diagnose.model.vehicle import Vehicle
 from tests.small_trees import SMALL, compiled, edited
 
-LIBRARY = compiled(SMALL)[0].library
+LIBRARY, SHIPPED = compiled(SMALL)[0].library, load()
 FINDINGS = [(f, None) for f in LIBRARY.findings if not LIBRARY.findings[f].where]
 FINDINGS += [("rock-the-steering/end-moves", p) for p in ("front-left", "front-right")]
 NETWORK = expand(LIBRARY, Vehicle(facts={"steering": "rack"}), {"wander": None}, FINDINGS)
@@ -156,3 +161,16 @@ def test_a_repeat_tells_of_the_causes_only_through_the_event(answers: list[str])
     there = answer.node("wander")
     mixed = there * certain + (1.0 - there) * absent
     assert list(answer.present[0]) == pytest.approx(list(mixed), abs=1e-9)
+
+
+def test_of_who_cannot_tell_which_grade_holds_nothing_is_learnt() -> None:
+    """A driver who never watched tells nothing: the belief stays as it was to the last bit."""
+    name = "ask-same-on-both-crowns/pull-and-slope"
+    assert SHIPPED.findings[name].always
+    vehicle = Vehicle(facts={}, km=150_000.0)
+    car = Car(SHIPPED, vehicle, {"pull-to-one-side": "left"})
+    told = Story(vehicle, (Heard("pull-to-one-side", "left"),))
+    before = Belief(car, told)
+    for word in ("cannot-tell", SHIPPED.findings[name].none):
+        after = Belief(car, replace(told, seen=(Seen(name, None, word),)))
+        assert np.array_equal(after.to_blame, before.to_blame)

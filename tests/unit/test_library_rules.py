@@ -188,6 +188,22 @@ checks.yaml:33:25: finding 'rock-the-steering/how-stiff' has two results named '
 """,
     ),
     (
+        "one of its grades always holds, and it has none",
+        [
+            (
+                "checks.yaml",
+                "        name: the rod end moves",
+                "        name: the rod end moves\n        none: cannot tell",
+            ),
+        ],
+        """\
+checks.yaml:25:15: finding 'rock-the-steering/end-moves' says that one of its grades always holds, and has no grades
+    25 |         none: cannot tell
+       |               ^^^^^^^^^^^
+    mend: leave `none` out, or give it grades: `none: cannot tell` is for those alone
+""",
+    ),
+    (
         "a band named like the state below it",
         [
             (
