@@ -105,7 +105,9 @@ def bits_told(belief: Belief, candidates: Sequence[Candidate]) -> Array:
 
 
 def promising(belief: Belief, candidates: Sequence[Candidate], set_up: str, most: int) -> list[Candidate]:
-    """At most so many: half of them those that tell most a minute, then those that tell most in all."""
+    """At most so many: half of them those that tell most a minute, then those that tell most in all. What would
+    spoil the others comes besides, whatever it tells: whether it is worth its cost is seen by looking.
+    """
     if len(candidates) <= most:
         return list(candidates)
     library = belief.car.library
@@ -117,6 +119,7 @@ def promising(belief: Belief, candidates: Sequence[Candidate], set_up: str, most
         if len(chosen) >= most:
             break
         chosen.setdefault(int(number))
+    chosen |= {number: None for number, (check, _) in enumerate(candidates) if check.first}
     return [candidates[number] for number in sorted(chosen)]
 
 

@@ -14,7 +14,7 @@ from diagnose.belief.narrow import for_looking
 from diagnose.choice.cost import Cure, Cures, check_minutes
 from diagnose.choice.course import Prospects
 from diagnose.choice.decide import Decision, decide
-from diagnose.choice.lookahead import Proposal, look_ahead
+from diagnose.choice.lookahead import Look, Proposal, look_ahead
 from diagnose.choice.orders import Action, choose_rule, two_or_more
 from diagnose.choice.settling import settling
 from diagnose.choice.visit import Visit, plan_visit
@@ -207,13 +207,17 @@ class Verdict:
         known = next((each for each in self.proposals if each.check == check), None)
         if known is not None:
             return known
-        belief = for_looking(self.belief)
-        look = look_ahead(belief, self.cures, self.workshop, self.set_up, self.done, only=[check])
+        look = self._ahead([check])
         if not look.proposals:
             return None
         (found,) = look.proposals
         saving = self.decision.look.now - found.cost
         return replace(found, saving=saving, saving_minutes=self.workshop.minutes(saving))
+
+    def _ahead(self, checks: Collection[str]) -> Look:
+        """A look ahead at these checks only."""
+        belief = for_looking(self.belief)
+        return look_ahead(belief, self.cures, self.workshop, self.set_up, self.done, only=checks)
 
     @property
     def next(self) -> Proposal | None:
@@ -252,10 +256,12 @@ class Verdict:
         if made.check is None or self.library.checks[made.check.check].set_up == TALK:
             return None
         here = self.library.checks[made.check.check].set_up
+        # Beside the checks that were looked at: what does not come next may well come with it.
+        around = self._ahead([check.id for check in self.car.checks.values() if check.set_up == here])
         names = [
             each.check
-            for each in sorted(made.look.proposals, key=lambda p: -(p.rate + p.change / (p.minutes + 1.0)))
-            if self.library.checks[each.check].set_up == here and each.check != made.check.check
+            for each in sorted(around.proposals, key=lambda p: -(p.rate + p.change / (p.minutes + 1.0)))
+            if each.check != made.check.check
         ][:VISITED]
         if not names:
             return None

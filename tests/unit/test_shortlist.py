@@ -9,7 +9,9 @@ import pytest
 from diagnose.belief.belief import Belief, Car
 from diagnose.choice.lookahead import candidates_of
 from diagnose.choice.shortlist import bits_told, promising
+from diagnose.library.shelf import load
 from diagnose.model.story import Heard, Story, Workshop
+from diagnose.model.vehicle import Vehicle
 from tests.small_cars import VEHICLE, Look, Row, library_of
 
 #: Demo: checks that show one fault, two, or none better than another.
@@ -65,3 +67,14 @@ def test_half_are_those_that_tell_most_a_minute_and_half_those_that_tell_most() 
     candidates = candidates_of(belief.car, belief.story, Workshop(), ())
     assert {check.id for check, _ in promising(belief, candidates, "ground", 2)} == {"sharp", "dear"}
     assert promising(belief, candidates, "ground", 3) == candidates
+
+
+def test_what_would_spoil_the_others_is_always_looked_at() -> None:
+    """Wrong tyre pressures tell little of the culprit, and would make every later check doubtful."""
+    vehicle = Vehicle(facts={}, km=214_000.0, years=14)
+    shipped = load()
+    belief = Belief(Car(shipped, vehicle, {"floaty-rear": None}), Story(vehicle, (Heard("floaty-rear"),)))
+    candidates = candidates_of(belief.car, belief.story, Workshop(), ())
+    short = [check.id for check, _ in promising(belief, candidates, "talk", 4)]
+    assert len(short) == 5
+    assert "set-tyre-pressures" in short
