@@ -105,8 +105,9 @@ def bits_told(belief: Belief, candidates: Sequence[Candidate]) -> Array:
 
 
 def promising(belief: Belief, candidates: Sequence[Candidate], set_up: str, most: int) -> list[Candidate]:
-    """At most so many: half of them those that tell most a minute, then those that tell most in all. What would
-    spoil the others comes besides, whatever it tells: whether it is worth its cost is seen by looking.
+    """At most so many: half of them those that tell most a minute, then those that tell most in all.
+
+    What would spoil the others comes besides, whatever it tells: looking shows whether it is worth its cost.
     """
     if len(candidates) <= most:
         return list(candidates)

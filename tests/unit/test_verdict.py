@@ -660,6 +660,7 @@ def test_the_money_put_on_danger_is_the_cheaper_of_two() -> None:
         assert float(cures.danger(there, blamed)[0]) == pytest.approx(expected)
 
 
+@pytest.mark.slow
 def test_a_check_that_was_not_looked_at_is_told_what_it_is_worth_all_the_same() -> None:
     """As a look ahead at every check has it, against the same other courses as the proposals."""
     facts = {fact.id: fact.values[0].id for fact in SHIPPED.facts.values()}

@@ -17,6 +17,7 @@ SHIPPED = load()
 FACTS = {fact.id: fact.values[0].id for fact in SHIPPED.facts.values()}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("complaint", ["vague-steering", "hum-with-speed", "rear-creak"])
 def test_another_check_saves_more_only_where_its_rate_is_higher(complaint: str) -> None:
     vehicle = Vehicle(facts=FACTS, km=190_000.0, years=12)
