@@ -178,7 +178,7 @@ class Prospects:
         order, none = _highest(rank, tried)
         places = order + np.arange(len(a))[:, None] * a.shape[1]
         a, neither = (np.where(none, 0.0, values.take(places)) for values in (a, neither))
-        # P(none of those after it acts), of as many as stand before it.
+        # P(neither it acts nor one after it), of each; the last: of those that are not tried.
         silent = np.concatenate([1.0 - a, rest[:, None]], axis=1)[:, ::-1].cumprod(axis=1)[:, ::-1]
         left = np.clip((1.0 - silent) / self.acting[:, None], 0.0, 1.0)
         left[:, 0] = 1.0

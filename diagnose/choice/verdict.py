@@ -216,8 +216,12 @@ class Verdict:
 
     def _ahead(self, checks: Collection[str]) -> Look:
         """A look ahead at these checks only."""
-        belief = for_looking(self.belief)
-        return look_ahead(belief, self.cures, self.workshop, self.set_up, self.done, only=checks)
+        return look_ahead(self._looked_from, self.cures, self.workshop, self.set_up, self.done, only=checks)
+
+    @cached_property
+    def _looked_from(self) -> Belief:
+        """Narrowed once for all looks beside the decision."""
+        return for_looking(self.belief)
 
     @property
     def next(self) -> Proposal | None:

@@ -347,7 +347,7 @@ class _Reader:
         if text.startswith("likelihoods "):
             return self._shares(finding, place, value, text.split()[1:])
         if finding.always and text in ("no", finding.none):
-            return [Seen(finding.id, place, "cannot-tell")]
+            return [Seen(finding.id, place, finding.unseen)]
         if text in ANSWERS and not (finding.reading and text in ("yes", "probably", "probably-not")):
             return [Seen(finding.id, place, text)]
         if text in finding.levels or text == finding.none:

@@ -167,6 +167,11 @@ class Finding:
         """One of the levels always holds: who knows of none cannot tell, and that says nothing."""
         return self.none == CANNOT_TELL
 
+    @property
+    def unseen(self) -> str:
+        """The answer of who saw no level of it."""
+        return "cannot-tell" if self.always else "no"
+
 
 @dataclass(frozen=True, slots=True)
 class Check:

@@ -26,10 +26,8 @@ class PracticeCar(Drawn):
         """What a careful technician sees; a reading comes with its number and its band."""
         seen = super().answer(spot, cured)
         finding = self.car.library.findings[spot.finding]
-        if seen.answer == "no" and finding.always:
-            return replace(seen, answer="cannot-tell")
         if finding.reading is None or finding.repeats:
-            return seen
+            return replace(seen, answer=finding.unseen) if seen.answer == "no" else seen
         level = finding.levels.index(seen.answer) + 1 if seen.answer in finding.levels else 0
         # Each spot has numbers of its own, whatever was looked at before it.
         name = f"{spot.finding}@{spot.position}/{level}".encode()

@@ -145,7 +145,7 @@ def _single_answer(finding: Finding, place: str | None, typed: str) -> Seen:
         return _reading(finding, place, typed)
     if len(finding.levels) > 1:
         if word in ("cannot-tell", "no"):
-            return Seen(finding.id, place, _none_of(finding) if word == "no" else word)
+            return Seen(finding.id, place, finding.unseen if word == "no" else word)
         return Seen(finding.id, place, _grade(finding, typed))
     if typed in ("0", "1"):
         return Seen(finding.id, place, "yes" if typed == "1" else "no")
@@ -154,11 +154,6 @@ def _single_answer(finding: Finding, place: str | None, typed: str) -> Seen:
             f"{typed!r} is not an answer: y yes, p probably, c cannot tell, m probably not, n no"
         )
     return Seen(finding.id, place, word)
-
-
-def _none_of(finding: Finding) -> str:
-    """The answer of who saw no level of it."""
-    return "cannot-tell" if finding.always else "no"
 
 
 def _reading(finding: Finding, place: str | None, typed: str) -> Seen:
@@ -171,7 +166,7 @@ def _reading(finding: Finding, place: str | None, typed: str) -> Seen:
 def _grade(finding: Finding, typed: str) -> str:
     lowered = typed.lower()
     if lowered in ("0", finding.none.lower()):
-        return _none_of(finding)
+        return finding.unseen
     for number, level in enumerate(finding.levels, start=1):
         if lowered in (str(number), chr(96 + number), level.lower()):
             return level
@@ -216,7 +211,7 @@ def _several(library: Library, spots: Sequence[Spot], typed: str) -> list[Seen]:
     return [
         answers.get(
             (spot.finding, spot.position),
-            Seen(spot.finding, spot.position, _none_of(library.findings[spot.finding])),
+            Seen(spot.finding, spot.position, library.findings[spot.finding].unseen),
         )
         for spot in spots
     ]
@@ -254,7 +249,7 @@ def _one(finding: Finding, number: int, place: str | None, mark: str, value: str
         if value is not None:
             return Seen(finding.id, place, _grade(finding, value.strip()))
         if answer in ("cannot-tell", "no"):
-            return Seen(finding.id, place, _none_of(finding) if answer == "no" else answer)
+            return Seen(finding.id, place, finding.unseen if answer == "no" else answer)
         grades = ", ".join(
             f"{number}={chr(96 + n)} {level}" for n, level in enumerate(finding.levels, start=1)
         )

@@ -161,9 +161,9 @@ def reason(verdict: Verdict, proposal: Proposal) -> str:
     """Why this check, in one sentence, computed from its outcomes."""
     rows = verdict.rows
     best: tuple[float, int, str, float, float] | None = None
-    nothing = next((o for o in proposal.outcomes if o.spot is None and o.level == 0), None)
-    if _always(verdict, proposal):
-        nothing = None
+    nothing = None
+    if not _always(verdict, proposal):
+        nothing = next((o for o in proposal.outcomes if o.spot is None and o.level == 0), None)
     for outcome in proposal.outcomes:
         if outcome.spot is None or outcome.probability < 0.01:
             continue
